@@ -1,0 +1,291 @@
+//! Reading TOML with the place of every key and value, and all mistakes at once.
+//!
+//! A thin layer over the `toml` crate's span-keeping, recovering parser. It knows where the text stands in its file (a block
+//! inside a notebook may be indented or quoted), reports keys that nobody asked for, and turns typed numbers into exact
+//! decimals by their digits as typed.
+
+use crate::quantity::{Decimal, NumberFault, read_decimal};
+use crate::report::{Finding, Kind, Place, echo, kind, suggestion};
+use std::cell::RefCell;
+use std::ops::Range;
+use std::sync::Arc;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// A value with the bytes of its file where it stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Placed<T> {
+    /// The value.
+    pub value: T,
+    /// Where.
+    pub place: Place,
+}
+
+impl<T> Placed<T> {
+    /// The same place with another value.
+    pub fn with<U>(&self, value: U) -> Placed<U> {
+        Placed { value, place: self.place.clone() }
+    }
+}
+
+/// A piece of TOML text cut out of a file, and how its bytes map back to the file's.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cutting {
+    /// The file.
+    pub path: Arc<str>,
+    /// The text as TOML sees it.
+    pub text: String,
+    /// For each stretch of the text: where it starts in the text, and where in the file. In order.
+    pub starts: Vec<(usize, usize)>,
+    /// The bytes of the whole block in the file, fences included.
+    pub whole: Range<usize>,
+}
+
+impl Cutting {
+    /// A whole file.
+    pub fn whole_file(path: &Arc<str>, text: &str) -> Cutting {
+        Cutting { path: Arc::clone(path), text: text.to_owned(), starts: vec![(0, 0)], whole: 0..text.len() }
+    }
+
+    /// Where a stretch of the text stands in the file.
+    pub fn place(&self, span: Range<usize>) -> Place {
+        Place { path: Arc::clone(&self.path), span: self.offset(span.start)..self.offset(span.end) }
+    }
+
+    /// The place of the block as a whole: its first line.
+    pub fn head(&self) -> Place {
+        Place { path: Arc::clone(&self.path), span: self.whole.start..self.whole.start }
+    }
+
+    fn offset(&self, position: usize) -> usize {
+        let index = self.starts.partition_point(|(start, _)| *start <= position);
+        match index.checked_sub(1).and_then(|index| self.starts.get(index)) {
+            Some((start, file)) => (file + (position - start)).min(self.whole.end),
+            None => self.whole.start,
+        }
+    }
+}
+
+/// Collects findings while reading one TOML text.
+pub struct Reader<'a> {
+    /// The text being read.
+    pub cutting: &'a Cutting,
+    findings: RefCell<Vec<Finding>>,
+}
+
+impl<'a> Reader<'a> {
+    /// Parses the text; syntax mistakes are kept as findings and what could be read is given to `read`.
+    pub fn read<T>(cutting: &'a Cutting, read: impl FnOnce(&Reader<'a>, Table<'_, 'a>) -> T) -> (T, Vec<Finding>) {
+        let (document, faults) = DeTable::parse_recoverable(&cutting.text);
+        let reader = Reader { cutting, findings: RefCell::new(Vec::new()) };
+        for fault in faults {
+            let span = fault.span().unwrap_or(0..0);
+            let place = cutting.place(span.clone());
+            let message = fault.message();
+            reader.push(if message.starts_with("duplicate key") {
+                let name = cutting.text.get(span).unwrap_or_default();
+                Finding::new(kind::WRITTEN_TWICE, place, format!("`{}` is written twice in this table.", echo(name)))
+            } else {
+                Finding::new(kind::NOT_TOML, place, format!("This is not TOML: {message}."))
+            });
+        }
+        let head = cutting.head();
+        let table = Table { reader: &reader, table: document.get_ref(), place: head, asked: RefCell::new(Vec::new()) };
+        let value = read(&reader, table);
+        (value, reader.findings.into_inner())
+    }
+
+    /// Adds a finding.
+    pub fn push(&self, finding: Finding) {
+        self.findings.borrow_mut().push(finding);
+    }
+
+    /// The place of a spanned value.
+    pub fn place_of<T>(&self, spanned: &Spanned<T>) -> Place {
+        self.cutting.place(spanned.span())
+    }
+
+    /// Reports a value that does not fit; `wanted` completes "… must be".
+    pub fn wrong(&self, place: Place, what: &str, wanted: &str) {
+        self.push(
+            Finding::new(kind::WRONG_VALUE, place, format!("{what} must be {wanted}."))
+                .mend(format!("Write {wanted}.")),
+        );
+    }
+}
+
+/// One TOML table being read. Every key asked for is remembered; [`Table::finish`] reports the others.
+pub struct Table<'t, 'a> {
+    reader: &'t Reader<'a>,
+    table: &'t DeTable<'a>,
+    place: Place,
+    asked: RefCell<Vec<&'static str>>,
+}
+
+impl<'t, 'a> Table<'t, 'a> {
+    /// Where the table stands.
+    pub fn place(&self) -> &Place {
+        &self.place
+    }
+
+    /// The reader, for findings.
+    pub fn reader(&self) -> &'t Reader<'a> {
+        self.reader
+    }
+
+    /// The raw value of a key.
+    pub fn get(&self, key: &'static str) -> Option<&'t Spanned<DeValue<'a>>> {
+        self.asked.borrow_mut().push(key);
+        self.table.get(key)
+    }
+
+    /// All entries in the order written.
+    pub fn entries(&self) -> impl Iterator<Item = (Placed<String>, &'t Spanned<DeValue<'a>>)> + use<'t, 'a> {
+        let reader = self.reader;
+        self.table
+            .iter()
+            .map(move |(key, value)| (Placed { value: key.get_ref().to_string(), place: reader.place_of(key) }, value))
+    }
+
+    /// The entries that were not asked for by name, in the order written.
+    pub fn others(&self) -> Vec<(Placed<String>, &'t Spanned<DeValue<'a>>)> {
+        let asked = self.asked.borrow().clone();
+        self.entries().filter(|(key, _)| !asked.contains(&key.value.as_str())).collect()
+    }
+
+    /// Reports keys that were not asked for, with the nearest known one.
+    pub fn finish(&self) {
+        let asked = self.asked.borrow().clone();
+        for (key, _) in self.others() {
+            let known = format!("Known here: {}.", crate::report::list(&sorted(&asked), "and"));
+            self.reader.push(
+                Finding::new(
+                    kind::UNKNOWN_KEY,
+                    key.place,
+                    format!("`{}` is not a key of this table.", echo(&key.value)),
+                )
+                .mend(suggestion(&key.value, asked.iter().copied(), &known)),
+            );
+        }
+    }
+
+    /// A text value.
+    pub fn text(&self, key: &'static str) -> Option<Placed<String>> {
+        let value = self.get(key)?;
+        match value.get_ref() {
+            DeValue::String(text) => Some(Placed { value: text.to_string(), place: self.reader.place_of(value) }),
+            _ => {
+                self.reader.wrong(self.reader.place_of(value), &format!("`{key}`"), "text in double quotes");
+                None
+            }
+        }
+    }
+
+    /// A text value, or a number taken as text: for versions and the like.
+    pub fn text_or_number(&self, key: &'static str) -> Option<Placed<String>> {
+        let value = self.get(key)?;
+        match number_text(value.get_ref()) {
+            Some(text) => Some(Placed { value: text.to_owned(), place: self.reader.place_of(value) }),
+            None => self.text(key),
+        }
+    }
+
+    /// A yes or no.
+    pub fn boolean(&self, key: &'static str) -> Option<bool> {
+        let value = self.get(key)?;
+        let answer = value.get_ref().as_bool();
+        if answer.is_none() {
+            self.reader.wrong(self.reader.place_of(value), &format!("`{key}`"), "`true` or `false`");
+        }
+        answer
+    }
+
+    /// A list of texts.
+    pub fn texts(&self, key: &'static str) -> Vec<Placed<String>> {
+        let Some(value) = self.get(key) else { return Vec::new() };
+        let Some(items) = value.get_ref().as_array() else {
+            self.reader.wrong(self.reader.place_of(value), &format!("`{key}`"), "a list of texts in square brackets");
+            return Vec::new();
+        };
+        let mut texts = Vec::new();
+        for item in items.iter() {
+            match item.get_ref() {
+                DeValue::String(text) => {
+                    texts.push(Placed { value: text.to_string(), place: self.reader.place_of(item) });
+                }
+                _ => self.reader.wrong(self.reader.place_of(item), "Each of these", "text in double quotes"),
+            }
+        }
+        texts
+    }
+
+    /// A plain number, digits as typed.
+    pub fn number(&self, key: &'static str) -> Option<Placed<Decimal>> {
+        let value = self.get(key)?;
+        let place = self.reader.place_of(value);
+        match number_text(value.get_ref()) {
+            Some(text) => read_number(self.reader, text, &place).map(|number| Placed { value: number, place }),
+            None => {
+                self.reader.wrong(place, &format!("`{key}`"), "a plain number");
+                None
+            }
+        }
+    }
+
+    /// A table within the table.
+    pub fn table(&self, key: &'static str) -> Option<Table<'t, 'a>> {
+        let value = self.get(key)?;
+        as_table(self.reader, key, value)
+    }
+
+    /// A list of tables (`[[name]]`, or inline).
+    pub fn tables(&self, key: &'static str) -> Vec<Table<'t, 'a>> {
+        let Some(value) = self.get(key) else { return Vec::new() };
+        match value.get_ref() {
+            DeValue::Array(items) => items.iter().filter_map(|item| as_table(self.reader, key, item)).collect(),
+            _ => as_table(self.reader, key, value).into_iter().collect(),
+        }
+    }
+}
+
+fn sorted<'s>(asked: &[&'s str]) -> Vec<&'s str> {
+    let mut names = asked.to_vec();
+    names.sort_unstable();
+    names.dedup();
+    names
+}
+
+/// A value as a table, or a finding.
+pub fn as_table<'t, 'a>(reader: &'t Reader<'a>, key: &str, value: &'t Spanned<DeValue<'a>>) -> Option<Table<'t, 'a>> {
+    let place = reader.place_of(value);
+    match value.get_ref() {
+        DeValue::Table(table) => Some(Table { reader, table, place, asked: RefCell::new(Vec::new()) }),
+        _ => {
+            reader.wrong(place, &format!("`{}`", echo(key)), "a table (`{ … }` or a section of its own)");
+            None
+        }
+    }
+}
+
+/// The digits of a number as typed, if the value is a number. Only decimal digits count: a hexadecimal number is no amount.
+pub fn number_text<'v>(value: &'v DeValue<'_>) -> Option<&'v str> {
+    match value {
+        DeValue::Integer(integer) if integer.radix() == 10 => Some(integer.as_str()),
+        DeValue::Float(float) => Some(float.as_str()),
+        _ => None,
+    }
+}
+
+/// Reads a decimal and reports what is wrong with it.
+pub fn read_number(reader: &Reader<'_>, text: &str, place: &Place) -> Option<Decimal> {
+    read_decimal(text).map_err(|fault| reader.push(number_finding(fault, text, place))).ok()
+}
+
+/// The finding for a text that is no number.
+pub(super) fn number_finding(fault: NumberFault, text: &str, place: &Place) -> Finding {
+    let kind: &'static Kind = match fault {
+        NumberFault::AmbiguousComma => kind::AMBIGUOUS_NUMBER,
+        _ => kind::NOT_AN_AMOUNT,
+    };
+    Finding::new(kind, place.clone(), format!("`{}` {}.", echo(text), fault.sentence()))
+}

@@ -1,0 +1,84 @@
+//! Cautions: what may harm somebody or the batch, judged on a computed formula.
+//!
+//! One caution, one file: its kind with the words that hold for every case, and the check. [`REGISTRY`] lists them; a new
+//! caution is one file and one line. A check reads the [`Case`] and adds findings, each with its figures and its source.
+
+mod active_matter_outside;
+mod handling;
+mod held_too_hot;
+mod over_limit;
+mod ph_outside_window;
+mod poorly_weighed;
+mod product_not_stated;
+mod strength_unknown;
+mod use_level_outside;
+mod water_without_preservative;
+
+use crate::compute::Computed;
+use crate::material::{Catalogue, Use};
+use crate::model::{Line, Settings};
+use crate::report::{Finding, Kind};
+
+/// What a check may look at.
+#[derive(Clone, Copy)]
+pub struct Case<'a> {
+    /// The formula with everything computed.
+    pub computed: &'a Computed,
+    /// Materials, substances, limits, hazards.
+    pub catalogue: &'a Catalogue,
+    /// Rule sets and the like.
+    pub settings: &'a Settings,
+}
+
+impl<'a> Case<'a> {
+    /// The id of the formula.
+    fn id(&self) -> &'a str {
+        &self.computed.formula.id
+    }
+
+    /// How the product is used, when its type is stated.
+    fn product_use(&self) -> Option<Use> {
+        self.computed.formula.product.as_ref().map(|product| product.product_use)
+    }
+
+    /// All lines with their index.
+    fn lines(&self) -> impl Iterator<Item = (usize, &'a Line)> + use<'a> {
+        self.computed.formula.lines().enumerate()
+    }
+}
+
+/// A caution: the kinds of finding it raises, and the check.
+pub struct Caution {
+    /// Its kinds.
+    pub kinds: &'static [&'static Kind],
+    /// The check.
+    pub examine: fn(&Case<'_>, &mut Vec<Finding>),
+}
+
+/// Every caution.
+pub const REGISTRY: &[Caution] = &[
+    product_not_stated::CAUTION,
+    strength_unknown::CAUTION,
+    use_level_outside::CAUTION,
+    active_matter_outside::CAUTION,
+    water_without_preservative::CAUTION,
+    over_limit::CAUTION,
+    ph_outside_window::CAUTION,
+    held_too_hot::CAUTION,
+    poorly_weighed::CAUTION,
+    handling::CAUTION,
+];
+
+/// The kinds of all cautions.
+pub fn kinds() -> impl Iterator<Item = &'static Kind> {
+    REGISTRY.iter().flat_map(|caution| caution.kinds.iter().copied())
+}
+
+/// Everything that is to be said about a formula.
+pub fn examine(case: &Case<'_>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for caution in REGISTRY {
+        (caution.examine)(case, &mut findings);
+    }
+    findings
+}

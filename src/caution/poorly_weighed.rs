@@ -1,0 +1,72 @@
+//! A line too small for the balance.
+
+use super::{Case, Caution};
+use crate::compute::{predilution, weighing_error};
+use crate::model::Line;
+use crate::quantity::{Mass, show};
+use crate::report::{Finding, Kind, Severity};
+
+pub(super) const CAUTION: Caution = Caution { kinds: &[KIND], examine };
+
+const KIND: &Kind = &Kind {
+    name: "poorly-weighed",
+    severity: Severity::Caution,
+    summary: "A line that the balance rounds off by more than 1 % (or what the formula allows).",
+    why: "A preservative that the balance rounds up by a third is a third over; rounded down, it does not protect.",
+    mend: "Make a larger batch, weigh on a finer balance, or weigh a pre-dilution.",
+};
+
+fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    let formula = &case.computed.formula;
+    let sheet = &case.computed.sheet;
+    let balance = formula.balance;
+    for (index, line) in case.lines() {
+        // A dose to effect is found by measuring, not by this weight.
+        if line.effect.is_some() {
+            continue;
+        }
+        let (exact, printed) = (sheet.exact_of(index), sheet.printed_of(index));
+        let Some(error) = weighing_error(exact, printed, sheet.batch, balance.readability, balance.within) else {
+            continue;
+        };
+        let readability = show::grams(balance.readability);
+        let mut mend = format!("It is fine from a batch of {} on.", show::grams(error.fine_from));
+        if let Some(dilution) = predilution(exact, balance.readability, balance.within) {
+            let decimals = sheet.decimals();
+            let grams = |mass: Mass| show::mass_in(mass, crate::quantity::MassUnit::Gram, decimals);
+            mend.push_str(&format!(
+                " Or mix it beforehand to {} in {}: take {} of the mixture and leave {} of {} out elsewhere.",
+                show::percent(dilution.strength.value()),
+                diluent(line),
+                grams(dilution.take),
+                grams(dilution.diluent),
+                diluent(line),
+            ));
+        }
+        findings.push(
+            Finding::new(
+                KIND,
+                line.amount_place.clone(),
+                format!(
+                    "`{}` is {} in this batch; a balance that reads {readability} makes it {}, off by {}.",
+                    line.written,
+                    show::mass_in(exact, crate::quantity::MassUnit::Gram, sheet.decimals() + 2),
+                    show::mass_in(printed, crate::quantity::MassUnit::Gram, sheet.decimals()),
+                    show::percent_to(error.error.value(), 1),
+                ),
+            )
+            .mend(mend)
+            .source("half the readability of the balance (OIML R 76) against the weight; allowed share by common practice, no source"),
+        );
+    }
+}
+
+fn diluent(line: &Line) -> &'static str {
+    let soluble =
+        line.material.details.iter().find(|detail| detail.key == "solubility").map(|detail| detail.text.as_str());
+    let in_water = soluble.is_some_and(|text| {
+        (text.starts_with("water-soluble") || text.contains("miscible with water") || text.contains("soluble in water"))
+            && !text.contains("insoluble in water")
+    });
+    if in_water { "water" } else { "a liquid of the formula that dissolves it" }
+}

@@ -1,0 +1,172 @@
+//! The command line: arguments in, outcome out.
+
+use crate::edge::{self, Outcome, Terminal, WeighFormat};
+use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+/// Compile plain-text recipe notebooks into checked pages: Markdown with formula blocks in, weights, active matter and
+/// cautions out.
+#[derive(Debug, Parser)]
+#[command(name = "tarebook", version, about, disable_help_subcommand = true, after_help = EXAMPLES, max_term_width = 100)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  tarebook begin kitchen                make a small collection to start from
+  tarebook watch kitchen                write, save, and see the page change
+  tarebook proofread kitchen            list everything that was found
+  tarebook publish kitchen              write the pages
+  tarebook weigh first-wash --batch 2kg --in kitchen
+                                        the sheet for another batch size
+  tarebook explain glycerin             what is known of a raw material
+
+Exit status: 0 no error, 1 errors were found in the notebooks, 2 the command could not run.";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Write a collection's pages; with an error nothing is written
+    #[command(after_help = "\
+Examples:
+  tarebook publish                      the collection in this folder, into ./pages
+  tarebook publish kitchen --into /srv/www/kitchen
+
+The old pages stay whole until all new ones are ready. Only files that tarebook wrote are ever replaced or removed.")]
+    Publish {
+        /// The collection's folder
+        #[arg(default_value = ".")]
+        collection: PathBuf,
+        /// Where the pages go [default: the folder `pages` in the collection]
+        #[arg(long, value_name = "DIR")]
+        into: Option<PathBuf>,
+    },
+    /// List everything that was found, without writing anything
+    #[command(after_help = "\
+Examples:
+  tarebook proofread kitchen
+  tarebook proofread kitchen --format json > findings.json
+
+error: cannot be published; caution: somebody or the batch may come to harm; question: cannot be judged until you
+say something; note: worth knowing. `tarebook explain NAME` explains a finding by its name.")]
+    Proofread {
+        /// The collection's folder
+        #[arg(default_value = ".")]
+        collection: PathBuf,
+        /// Text to read, or JSON for programs
+        #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
+        format: ReportFormat,
+    },
+    /// Rebuild on every save and show the pages in the browser
+    #[command(after_help = "\
+Example:
+  tarebook watch kitchen                then open the address it prints
+
+Errors are shown at the top of the page they concern. Ctrl-C ends it. The pages are served to this machine only.")]
+    Watch {
+        /// The collection's folder
+        #[arg(default_value = ".")]
+        collection: PathBuf,
+        /// Where the pages go [default: the folder `pages` in the collection]
+        #[arg(long, value_name = "DIR")]
+        into: Option<PathBuf>,
+        /// Port on 127.0.0.1; 0 takes any free one
+        #[arg(long, default_value_t = 0)]
+        port: u16,
+    },
+    /// Print the weighing sheet of one formula
+    #[command(after_help = "\
+Examples:
+  tarebook weigh first-wash --in kitchen
+  tarebook weigh first-wash --in kitchen --batch 2kg
+  tarebook weigh first-wash --in kitchen --batch 1.5l --format csv")]
+    Weigh {
+        /// The formula's id
+        formula: String,
+        /// Another batch size, such as 500g, 2kg, or 2l where the formula gives a density
+        #[arg(long)]
+        batch: Option<String>,
+        /// The collection's folder
+        #[arg(long = "in", value_name = "COLLECTION", default_value = ".")]
+        collection: PathBuf,
+        /// A table, comma-separated values, or everything as JSON
+        #[arg(long, value_enum, default_value_t = WeighFormat::Text)]
+        format: WeighFormat,
+    },
+    /// Explain a figure, a formula, a raw material, a product type or a finding
+    #[command(after_help = "\
+Examples:
+  tarebook explain first-wash/active-matter --in kitchen
+                                        one figure with its working
+  tarebook explain first-wash --in kitchen
+                                        every address that calc links can use
+  tarebook explain sodium-benzoate      a raw material, each figure with its source
+  tarebook explain sum-not-100          what a finding means")]
+    Explain {
+        /// An address such as first-wash/glycerin/weight, or a name
+        #[arg(value_name = "ADDRESS-OR-NAME")]
+        name: String,
+        /// The collection's folder
+        #[arg(long = "in", value_name = "COLLECTION", default_value = ".")]
+        collection: PathBuf,
+    },
+    /// Make a small collection to start from
+    #[command(after_help = "\
+Example:
+  tarebook begin kitchen && tarebook watch kitchen")]
+    Begin {
+        /// A folder that does not exist yet, or is empty
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
+    /// Print completions for a shell
+    #[command(after_help = "\
+Example:
+  tarebook completions bash > ~/.local/share/bash-completion/completions/tarebook")]
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum ReportFormat {
+    Text,
+    Json,
+}
+
+/// Runs the program with these arguments, the program's name first.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Outcome {
+    let terminal = Terminal;
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are answers, not failures.
+            let asked = !error.use_stderr();
+            let _ = error.print();
+            return if asked { Outcome::Clean } else { Outcome::CouldNotRun };
+        }
+    };
+    // A panic is a fault of the program; it is reported as a finding with the notebook's name, not as a trace.
+    std::panic::set_hook(Box::new(|_| {}));
+    match arguments.command {
+        Command::Publish { collection, into } => edge::publish(&collection, into.as_deref(), &terminal),
+        Command::Proofread { collection, format } => {
+            edge::proofread(&collection, format == ReportFormat::Json, &terminal)
+        }
+        Command::Watch { collection, into, port } => edge::watch(&collection, into.as_deref(), port, &terminal),
+        Command::Weigh { formula, batch, collection, format } => {
+            edge::weigh(&formula, batch.as_deref(), &collection, format, &terminal)
+        }
+        Command::Explain { name, collection } => edge::explain(&name, &collection, &terminal),
+        Command::Begin { folder } => edge::begin(&folder, &terminal),
+        Command::Completions { shell } => {
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Arguments::command(), "tarebook", &mut script);
+            terminal.say(&String::from_utf8_lossy(&script));
+            Outcome::Clean
+        }
+    }
+}

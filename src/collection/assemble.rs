@@ -1,0 +1,369 @@
+//! Finished files: pages, their data files and the index.
+
+use super::{Collection, Entry, INDEX_NOTEBOOK};
+use crate::page::{
+    CLOSING, FindingContext, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally, Number, PageContext,
+    PageInput, PageLink, SheetContext, TemplateFault, figure_text, finding_context, number_context, render_body,
+    sheet_context,
+};
+use crate::report::{Finding, Place, Severity, finding_to_json, kind};
+use crate::stamp::Stamp;
+use serde_json::json;
+use std::sync::Arc;
+use tera::Context;
+
+/// A file to be written, path from the output's root.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OutputFile {
+    /// Path with `/`.
+    pub path: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// The data file beside a page.
+pub(super) fn data_path(page: &str) -> String {
+    format!("{}.json", page.strip_suffix(".html").unwrap_or(page))
+}
+
+pub(super) fn template_finding(fault: &TemplateFault) -> Finding {
+    let path: Arc<str> = format!("templates/{}", fault.name).into();
+    Finding::new(
+        kind::TEMPLATE_FAULT,
+        Place::start_of(&path),
+        format!("The template `{}` cannot be used: {}.", fault.name, fault.message.trim().replace('\n', " ")),
+    )
+}
+
+/// Where a notebook stands among the others.
+struct Neighbours {
+    previous: Option<PageLink>,
+    next: Option<PageLink>,
+}
+
+/// What findings belong where on a page.
+struct Placed {
+    sheets: Vec<Vec<FindingContext>>,
+    asides: Vec<Vec<FindingContext>>,
+    page: Vec<FindingContext>,
+    errors: Vec<FindingContext>,
+}
+
+impl Collection {
+    /// The paths of all notebooks, the index first if there is one.
+    pub fn page_sources(&self) -> Vec<Arc<str>> {
+        self.entries.keys().cloned().collect()
+    }
+
+    /// A hash over everything that a notebook's page shows; equal keys mean equal bytes.
+    pub fn page_key(&self, path: &str) -> u64 {
+        let Some(entry) = self.entries.get(path) else { return 0 };
+        let mut stamp = Stamp::new().number(self.epoch).number(entry.text_stamp).number(entry.compute_stamp);
+        stamp = stamp.number(entry.link_stamp);
+        for finding in entry.all_findings() {
+            stamp = stamp.text(finding.kind.name).text(&finding.what).number(finding.place.span.start as u64);
+        }
+        for block in &entry.notebook.formulas {
+            if let Some(parent) = &block.based_on {
+                stamp = stamp.text(&self.sheet_href(path, &parent.value));
+            }
+        }
+        let neighbours = self.neighbours(path);
+        for link in [neighbours.previous, neighbours.next].into_iter().flatten() {
+            stamp = stamp.text(&link.title).text(&link.href);
+        }
+        stamp.value()
+    }
+
+    /// A hash over everything that the index shows.
+    pub fn index_key(&self) -> u64 {
+        let context = self.index_groups();
+        let text = serde_json::to_string(&context).unwrap_or_default();
+        let intro = self.entries.get(INDEX_NOTEBOOK).map_or(0, |_| self.page_key(INDEX_NOTEBOOK));
+        Stamp::new().number(self.epoch).number(intro).text(&text).value()
+    }
+
+    fn neighbours(&self, path: &str) -> Neighbours {
+        let position = self.position.get(path).copied();
+        let link = |index: Option<usize>| {
+            let other = self.order.get(index?)?;
+            let entry = self.entries.get(other)?;
+            Some(PageLink { title: entry.notebook.title.clone(), href: relative(path, &entry.notebook.page_path()) })
+        };
+        Neighbours {
+            previous: link(position.and_then(|position| position.checked_sub(1))),
+            next: link(position.map(|position| position + 1)),
+        }
+    }
+
+    /// The link from a notebook's page to the sheet of a formula.
+    fn sheet_href(&self, from: &str, id: &str) -> String {
+        match self.formulas.get(id) {
+            Some((home, _)) if &**home == from => format!("#sheet-{id}"),
+            Some((home, _)) => format!("{}#sheet-{id}", relative(from, &crate::notebook::page_path_of(home))),
+            None => String::new(),
+        }
+    }
+
+    /// The page and the data file of a notebook; the index page for the index notebook.
+    ///
+    /// # Errors
+    /// A finding when a template fails.
+    pub fn render(&self, path: &str) -> Result<Vec<OutputFile>, Box<Finding>> {
+        let Some(entry) = self.entries.get(path) else { return Ok(Vec::new()) };
+        let placed = self.place_findings(entry);
+        let href_of = |id: &str| self.sheet_href(path, id);
+        let sheets: Vec<Option<SheetContext>> = entry
+            .formulas
+            .iter()
+            .zip(placed.sheets)
+            .map(|(state, findings)| {
+                state.computed.as_ref().map(|computed| sheet_context(computed, findings, &href_of))
+            })
+            .collect();
+        let numbers = self.numbers(path, entry);
+        let input =
+            PageInput { notebook: &entry.notebook, sheets: &sheets, numbers: &numbers, aside_findings: &placed.asides };
+        let body = render_body(&input, &self.templates).map_err(|fault| Box::new(template_finding(&fault)))?;
+        let data = self.data(entry, &sheets, &numbers);
+        let page = entry.notebook.page_path();
+        let data_file = OutputFile { path: data_path(&page), bytes: data };
+        if path == INDEX_NOTEBOOK {
+            return Ok(vec![self.index_page(body, placed.errors)?, data_file]);
+        }
+        let neighbours = self.neighbours(path);
+        let data_name = data_file.path.rsplit('/').next().unwrap_or_default().to_owned();
+        let context = PageContext {
+            site: &self.site,
+            root: "../".repeat(page.matches('/').count()),
+            title: &entry.notebook.title,
+            body,
+            previous: neighbours.previous,
+            next: neighbours.next,
+            errors: placed.errors,
+            findings: placed.page,
+            notebook_path: path,
+            data_href: percent_encoded(&data_name),
+            makes: !sheets.is_empty(),
+            closing: CLOSING,
+            foot: sheets.iter().flatten().map(SheetContext::foot).collect::<Vec<_>>().join("; "),
+            version: VERSION,
+        };
+        let bytes = self.render_template("page.html", &context)?;
+        Ok(vec![OutputFile { path: page, bytes }, data_file])
+    }
+
+    /// The index page of a collection without an index notebook.
+    ///
+    /// # Errors
+    /// A finding when the template fails.
+    pub fn render_index(&self) -> Result<Vec<OutputFile>, Box<Finding>> {
+        if self.entries.contains_key(INDEX_NOTEBOOK) {
+            return self.render(INDEX_NOTEBOOK);
+        }
+        Ok(vec![self.index_page(String::new(), Vec::new())?])
+    }
+
+    /// The style sheet.
+    pub fn style(&self) -> OutputFile {
+        OutputFile { path: "style.css".to_owned(), bytes: self.templates.style().as_bytes().to_vec() }
+    }
+
+    fn render_template<T: serde::Serialize>(&self, name: &str, context: &T) -> Result<Vec<u8>, Box<Finding>> {
+        let fault = |message: String| Box::new(template_finding(&TemplateFault { name: name.to_owned(), message }));
+        let context = Context::from_serialize(context).map_err(|error| fault(error.to_string()))?;
+        self.templates
+            .render(name, &context)
+            .map(String::into_bytes)
+            .map_err(|fault| Box::new(template_finding(&fault)))
+    }
+
+    fn place_findings(&self, entry: &Entry) -> Placed {
+        let notebook = &entry.notebook;
+        let mut placed = Placed {
+            sheets: vec![Vec::new(); entry.formulas.len()],
+            asides: vec![Vec::new(); notebook.asides.len()],
+            page: Vec::new(),
+            errors: Vec::new(),
+        };
+        let mut findings: Vec<&Finding> = entry.all_findings().collect();
+        findings.sort_by_key(|finding| (finding.place.span.start, finding.severity(), finding.kind.name));
+        // The same finding can be reached twice, by a variant and its parent; it is said once.
+        findings.dedup();
+        for finding in findings {
+            let start = finding.place.span.start;
+            if finding.severity() == Severity::Error {
+                placed.errors.push(finding_context(finding, Some(&notebook.text)));
+                continue;
+            }
+            let in_sheet = notebook.formulas.iter().position(|block| block.place.span.contains(&start));
+            if let Some(list) = in_sheet.and_then(|index| placed.sheets.get_mut(index)) {
+                list.push(finding_context(finding, None));
+                continue;
+            }
+            let beside = notebook.asides.iter().position(|aside| aside.span.contains(&start));
+            match beside.and_then(|index| placed.asides.get_mut(index)) {
+                Some(list) => list.push(finding_context(finding, None)),
+                None => placed.page.push(finding_context(finding, Some(&notebook.text))),
+            }
+        }
+        // Under a sheet the weightiest come first.
+        for list in &mut placed.sheets {
+            list.sort_by_key(|finding| match finding.severity {
+                "caution" => 1,
+                "question" => 2,
+                _ => 3,
+            });
+        }
+        placed
+    }
+
+    fn numbers(&self, path: &str, entry: &Entry) -> Vec<Option<Number>> {
+        entry
+            .numbers
+            .iter()
+            .map(|linked| {
+                let linked = linked.as_ref()?;
+                Some(Number {
+                    context: number_context(&linked.figure, linked.unit, linked.digits),
+                    href: self.sheet_href(path, &linked.formula),
+                })
+            })
+            .collect()
+    }
+
+    /// The data file: all figures, workings and findings of a page.
+    fn data(&self, entry: &Entry, sheets: &[Option<SheetContext>], numbers: &[Option<Number>]) -> Vec<u8> {
+        let notebook = &entry.notebook;
+        let numbers: Vec<_> = notebook
+            .calc_links
+            .iter()
+            .zip(numbers)
+            .filter_map(|(link, number)| {
+                let number = number.as_ref()?;
+                Some(json!({
+                    "asked": link.written,
+                    "written": link.text,
+                    "bytes": [link.place.span.start, link.place.span.end],
+                    "number": number.context,
+                }))
+            })
+            .collect();
+        let mut findings: Vec<&Finding> = entry.all_findings().collect();
+        findings.sort_by_key(|finding| (finding.place.span.start, finding.severity(), finding.kind.name));
+        findings.dedup();
+        let data = json!({
+            "schema": "tarebook page 1",
+            "program": format!("tarebook {VERSION}"),
+            "notebook": &*notebook.path,
+            "page": notebook.page_path(),
+            "title": notebook.title,
+            "formulas": sheets.iter().flatten().collect::<Vec<_>>(),
+            "numbers": numbers,
+            "findings": findings.iter().map(|finding| finding_to_json(finding, Some(&notebook.text))).collect::<Vec<_>>(),
+        });
+        let mut bytes = serde_json::to_vec(&data).unwrap_or_default();
+        bytes.push(b'\n');
+        bytes
+    }
+
+    fn index_page(&self, intro: String, errors: Vec<FindingContext>) -> Result<OutputFile, Box<Finding>> {
+        let context =
+            IndexContext { site: &self.site, root: "", intro, groups: self.index_groups(), errors, version: VERSION };
+        Ok(OutputFile { path: "index.html".to_owned(), bytes: self.render_template("index.html", &context)? })
+    }
+
+    fn index_groups(&self) -> Vec<IndexGroup> {
+        let mut groups: Vec<IndexGroup> = Vec::new();
+        for path in &self.order {
+            let Some(entry) = self.entries.get(path) else { continue };
+            let folder = path.rsplit_once('/').map_or("", |(folder, _)| folder);
+            if groups.last().is_none_or(|group| group.title != folder) {
+                groups.push(IndexGroup { title: folder.to_owned(), entries: Vec::new() });
+            }
+            if let Some(group) = groups.last_mut() {
+                group.entries.push(index_entry(entry));
+            }
+        }
+        groups
+    }
+}
+
+fn index_entry(entry: &Entry) -> IndexEntry {
+    let notebook = &entry.notebook;
+    let page = percent_encoded(&notebook.page_path());
+    let formulas = entry
+        .formulas
+        .iter()
+        .filter_map(|state| {
+            let computed = state.computed.as_ref()?;
+            let formula = &computed.formula;
+            Some(IndexFormula {
+                id: formula.id.clone(),
+                title: formula.title.clone().unwrap_or_else(|| formula.id.clone()),
+                product: formula.product.as_ref().map_or_else(String::new, |product| product.name.clone()),
+                href: format!("{page}#sheet-{}", formula.id),
+                active: crate::compute::active_figure(computed).map_or_else(String::new, |figure| figure_text(&figure)),
+            })
+        })
+        .collect();
+    let mut findings = IndexTally::default();
+    for finding in entry.all_findings() {
+        match finding.severity() {
+            Severity::Caution if finding.kind.name != "handle-with-care" => findings.cautions += 1,
+            Severity::Question => findings.questions += 1,
+            Severity::Note => findings.notes += 1,
+            Severity::Caution | Severity::Error => {}
+        }
+    }
+    IndexEntry {
+        title: notebook.title.clone(),
+        href: page,
+        path: notebook.path.to_string(),
+        summary: notebook.summary.clone(),
+        formulas,
+        findings,
+    }
+}
+
+/// The address of one page as seen from another notebook's page.
+fn relative(from: &str, page: &str) -> String {
+    let from_folders: Vec<&str> = from.split('/').collect();
+    let from_folders = from_folders.split_last().map_or(&[][..], |(_, folders)| folders);
+    let page_parts: Vec<&str> = page.split('/').collect();
+    let shared = from_folders.iter().zip(&page_parts).take_while(|(left, right)| left == right).count();
+    let shared = shared.min(page_parts.len().saturating_sub(1));
+    let up = "../".repeat(from_folders.len() - shared);
+    let down: Vec<&str> = page_parts.into_iter().skip(shared).collect();
+    format!("{up}{}", percent_encoded(&down.join("/")))
+}
+
+/// A path as an address: what RFC 3986 does not allow in a path segment is percent-encoded.
+fn percent_encoded(path: &str) -> String {
+    let mut out = String::with_capacity(path.len());
+    for byte in path.bytes() {
+        if byte.is_ascii_alphanumeric()
+            || matches!(byte, b'-' | b'.' | b'_' | b'~' | b'/' | b'!' | b'(' | b')' | b',' | b'@')
+        {
+            out.push(char::from(byte));
+        } else {
+            out.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn addresses_are_relative() {
+        assert_eq!(relative("a.md", "b.html"), "b.html");
+        assert_eq!(relative("x/a.md", "b.html"), "../b.html");
+        assert_eq!(relative("x/a.md", "x/b c.html"), "b%20c.html");
+        assert_eq!(relative("x/y/a.md", "x/z/b.html"), "../z/b.html");
+    }
+}

@@ -1,0 +1,205 @@
+//! Links looked up: files and anchors that must exist, figures that calc links ask for.
+
+use super::{Collection, Entry, stale};
+use crate::compute::{AddressFault, Figure, look_up};
+use crate::notebook::{CalcLink, LocalLink};
+use crate::page::value_text_in;
+use crate::quantity::MassUnit;
+use crate::report::{Finding, Kind, echo, kind, nearest, suggestion};
+use crate::stamp::Stamp;
+use rayon::prelude::*;
+use std::sync::Arc;
+
+/// A calc link's figure, in the way it is wanted.
+#[derive(Clone, Debug)]
+pub(super) struct Linked {
+    /// The figure.
+    pub figure: Figure,
+    /// In this unit.
+    pub unit: Option<MassUnit>,
+    /// With so many decimals.
+    pub digits: Option<u32>,
+    /// The formula.
+    pub formula: String,
+}
+
+impl Collection {
+    /// Looks up all links of notebooks where anything they lead to changed.
+    pub(super) fn resolve_links(&mut self) {
+        let work: Vec<(Arc<str>, u64)> = self
+            .entries
+            .par_iter()
+            .filter_map(|(path, entry)| {
+                let stamp = self.stamp_of_links(entry);
+                (stamp != entry.link_stamp).then(|| (Arc::clone(path), stamp))
+            })
+            .collect();
+        type Done = (Arc<str>, u64, Vec<Option<Linked>>, Vec<Finding>);
+        let done: Vec<Done> = work
+            .into_par_iter()
+            .filter_map(|(path, stamp)| {
+                let entry = self.entries.get(&path)?;
+                let mut findings = Vec::new();
+                for link in &entry.notebook.links {
+                    findings.extend(self.check_link(link));
+                }
+                let numbers =
+                    entry.notebook.calc_links.iter().map(|link| self.look_up_calc(link, &mut findings)).collect();
+                Some((path, stamp, numbers, findings))
+            })
+            .collect();
+        for (path, stamp, numbers, findings) in done {
+            if let Some(entry) = self.entries.get_mut(&path) {
+                entry.numbers = numbers;
+                entry.link_stamp = stamp;
+                entry.link_findings = findings;
+            }
+        }
+    }
+
+    /// Hash over everything that the links of a notebook lead to.
+    fn stamp_of_links(&self, entry: &Entry) -> u64 {
+        let mut stamp = Stamp::new().number(entry.text_stamp);
+        for link in &entry.notebook.links {
+            let answer = match self.check_link_kind(link) {
+                None => 1,
+                Some(kind) => kind.name.len() as u64 + 2,
+            };
+            stamp = stamp.number(answer);
+        }
+        for link in &entry.notebook.calc_links {
+            let id = link.path.first().map_or("", String::as_str);
+            stamp = match self.formula_state(id) {
+                Some((home, state)) => stamp.number(state.stamp).text(&home.notebook.path),
+                // Which formulas there are decides what is suggested for a missing one.
+                None => self.formulas.keys().fold(stamp.number(0), |stamp, id| stamp.text(id)),
+            };
+        }
+        stamp.value()
+    }
+
+    fn check_link_kind(&self, link: &LocalLink) -> Option<&'static Kind> {
+        let Some(target) = &link.target else { return Some(kind::OUTSIDE_LINK) };
+        let target: &str = target;
+        if let Some(entry) = self.entries.get(target) {
+            let anchor = link.anchor.as_deref().filter(|anchor| !anchor.is_empty())?;
+            return (!has_anchor(entry, anchor)).then_some(kind::BROKEN_ANCHOR);
+        }
+        (!self.sources.files.contains(target)).then_some(kind::BROKEN_LINK)
+    }
+
+    fn check_link(&self, link: &LocalLink) -> Option<Finding> {
+        let kind = self.check_link_kind(link)?;
+        let written = echo(&link.written);
+        let target = link.target.as_deref().unwrap_or_default();
+        let finding = match kind.name {
+            "outside-link" => {
+                return Some(Finding::new(
+                    kind,
+                    link.place.clone(),
+                    format!("`{written}` leads out of the collection's folder."),
+                ));
+            }
+            "broken-anchor" => {
+                let anchor = link.anchor.as_deref().unwrap_or_default();
+                let what = if target == &*link.place.path {
+                    format!("This notebook has no part `#{}`.", echo(anchor))
+                } else {
+                    format!("`{target}` has no part `#{}`.", echo(anchor))
+                };
+                let entry = self.entries.get(target)?;
+                let anchors = entry.notebook.anchors.iter().map(String::as_str);
+                Finding::new(kind, link.place.clone(), what).mend(suggestion(anchor, anchors, kind.mend))
+            }
+            _ => {
+                let known = self.sources.notebooks.keys().chain(&self.sources.files).map(|path| &**path);
+                let near = nearest(target, known);
+                let what = format!("There is no file `{}`.", echo(target));
+                let finding = Finding::new(kind, link.place.clone(), what);
+                match near.as_slice() {
+                    [] => finding,
+                    names => finding.mend(format!("There is {}.", crate::report::list(names, "and"))),
+                }
+            }
+        };
+        Some(finding)
+    }
+
+    fn look_up_calc(&self, link: &CalcLink, findings: &mut Vec<Finding>) -> Option<Linked> {
+        let place = || link.place.clone();
+        let mut path = link.path.iter().map(String::as_str);
+        let Some(id) = path.next() else {
+            findings.push(
+                Finding::new(kind::UNKNOWN_ADDRESS, place(), "This calc link has no address.")
+                    .mend("Write `calc:formula/quantity`, such as `calc:barley-wash/active-matter`."),
+            );
+            return None;
+        };
+        let rest: Vec<&str> = path.collect();
+        let Some((_, state)) = self.formula_state(id) else {
+            findings.push(
+                Finding::new(kind::UNKNOWN_ADDRESS, place(), format!("There is no formula `{}`.", echo(id)))
+                    .mend(suggestion(id, self.formula_ids(), kind::UNKNOWN_ADDRESS.mend)),
+            );
+            return None;
+        };
+        let Some(computed) = &state.computed else {
+            // The formula's own errors say why; a second error for each number would only repeat them.
+            return None;
+        };
+        let unit = match &link.query.unit {
+            None => None,
+            Some(symbol) => match MassUnit::from_symbol(symbol) {
+                Some(unit) => Some(unit),
+                None => {
+                    let known: Vec<&str> = MassUnit::ALL.iter().map(|(_, symbol)| *symbol).collect();
+                    findings.push(
+                        Finding::new(kind::BAD_QUERY, place(), format!("`{}` is no unit of mass.", echo(symbol)))
+                            .mend(format!("Units are {}.", known.join(", "))),
+                    );
+                    None
+                }
+            },
+        };
+        match look_up(computed, &rest, link.query.batch.as_deref()) {
+            Ok(figure) => {
+                let shown = value_text_in(&figure.value, unit, link.query.digits);
+                if let Some(finding) = stale::check(link, &figure.value, &shown) {
+                    findings.push(finding);
+                }
+                Some(Linked { figure, unit, digits: link.query.digits, formula: id.to_owned() })
+            }
+            Err(fault) => {
+                findings.push(fault_finding(fault, link));
+                None
+            }
+        }
+    }
+}
+
+fn has_anchor(entry: &Entry, anchor: &str) -> bool {
+    entry.notebook.anchors.contains(anchor)
+        || anchor
+            .strip_prefix("sheet-")
+            .is_some_and(|id| entry.notebook.formulas.iter().any(|formula| formula.id.value == id))
+}
+
+fn fault_finding(fault: AddressFault, link: &CalcLink) -> Finding {
+    let written = echo(&link.path.join("/"));
+    let place = link.place.clone();
+    match fault {
+        AddressFault::Unknown(known) => {
+            let wanted = link.path.join("/");
+            let near = nearest(&wanted, known.iter().map(String::as_str));
+            let mend = match near.as_slice() {
+                [] => format!("Addresses there are: {}.", known.iter().take(8).cloned().collect::<Vec<_>>().join(", ")),
+                names => format!("Did you mean {}?", crate::report::list(names, "or")),
+            };
+            Finding::new(kind::UNKNOWN_ADDRESS, place, format!("Nothing has the address `{written}`.")).mend(mend)
+        }
+        AddressFault::NoValue(why) => Finding::new(kind::NO_VALUE, place, format!("`{written}` has no value: {why}.")),
+        AddressFault::BadBatch(why) => {
+            Finding::new(kind::BAD_QUERY, place, format!("The batch is not understood: {why}."))
+        }
+    }
+}

@@ -1,0 +1,261 @@
+//! A collection: the whole pipeline over a set of notebooks, and what must be done again when one of them changes.
+//!
+//! Pure: the edge hands in [`Sources`], texts by path, and takes out findings and finished files. A notebook is read again
+//! when its text changed, computed again when its text, its parents' blocks, the settings or the materials changed, and
+//! rendered again when anything changed that its page shows; [`Collection::page_key`] is a hash over exactly that. An
+//! update therefore gives the same bytes as a fresh build.
+
+mod assemble;
+mod links;
+mod order;
+mod stale;
+mod state;
+
+pub use assemble::OutputFile;
+pub use state::{Entry, FormulaState};
+
+use crate::compute::Computed;
+use crate::material::{Catalogue, OwnFile};
+use crate::model::Settings;
+use crate::notebook::Notebook;
+use crate::page::{Site, Templates};
+use crate::report::{Finding, Place, arrange, kind};
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// Everything a build reads, as text by path from the collection's folder.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Sources {
+    /// `collection.toml`, if there is one.
+    pub settings: Option<Arc<str>>,
+    /// The collection's own material files, by path.
+    pub materials: BTreeMap<Arc<str>, Arc<str>>,
+    /// Notebooks, by path.
+    pub notebooks: BTreeMap<Arc<str>, Arc<str>>,
+    /// The collection's own templates, by file name.
+    pub templates: BTreeMap<String, Arc<str>>,
+    /// All other files, by path.
+    pub files: BTreeSet<Arc<str>>,
+    /// What could not be read.
+    pub findings: Vec<Finding>,
+}
+
+/// The path of the settings file.
+pub const SETTINGS_PATH: &str = "collection.toml";
+/// The notebook that becomes the introduction of the index.
+pub const INDEX_NOTEBOOK: &str = "index.md";
+
+/// A collection between two updates.
+pub struct Collection {
+    sources: Sources,
+    settings: Settings,
+    settings_findings: Vec<Finding>,
+    catalogue: Catalogue,
+    catalogue_findings: Vec<Finding>,
+    templates: Templates,
+    template_findings: Vec<Finding>,
+    site: Site,
+    /// Changes whenever settings, materials or templates do.
+    epoch: u64,
+    entries: BTreeMap<Arc<str>, Entry>,
+    formulas: BTreeMap<String, (Arc<str>, usize)>,
+    order: Vec<Arc<str>>,
+    position: BTreeMap<Arc<str>, usize>,
+    findings: Vec<Finding>,
+}
+
+impl Default for Collection {
+    fn default() -> Collection {
+        Collection::new()
+    }
+}
+
+impl Collection {
+    /// An empty collection.
+    pub fn new() -> Collection {
+        let settings = Settings::default();
+        let (templates, _) = Templates::new(&BTreeMap::new());
+        Collection {
+            sources: Sources::default(),
+            site: site_of(&settings),
+            settings,
+            settings_findings: Vec::new(),
+            catalogue: Catalogue::built_in().clone(),
+            catalogue_findings: Vec::new(),
+            templates,
+            template_findings: Vec::new(),
+            epoch: 0,
+            entries: BTreeMap::new(),
+            formulas: BTreeMap::new(),
+            order: Vec::new(),
+            position: BTreeMap::new(),
+            findings: Vec::new(),
+        }
+    }
+
+    /// Takes in the present texts and does again what depends on what changed.
+    pub fn update(&mut self, sources: Sources) {
+        self.take_settings(&sources);
+        self.take_materials(&sources);
+        self.take_templates(&sources);
+        self.sources = sources;
+        self.take_notebooks();
+        self.index_formulas();
+        self.compute_formulas();
+        self.resolve_links();
+        self.order = order::arrange_notebooks(&self.settings, self.entries.keys());
+        self.position = self.order.iter().enumerate().map(|(index, path)| (Arc::clone(path), index)).collect();
+        self.gather_findings();
+    }
+
+    fn take_settings(&mut self, sources: &Sources) {
+        if self.epoch > 0 && self.sources.settings == sources.settings {
+            return;
+        }
+        let path: Arc<str> = SETTINGS_PATH.into();
+        (self.settings, self.settings_findings) =
+            sources.settings.as_ref().map_or_else(Default::default, |text| Settings::read(&path, text));
+        self.site = site_of(&self.settings);
+        self.epoch += 1;
+    }
+
+    fn take_materials(&mut self, sources: &Sources) {
+        if self.sources.materials == sources.materials {
+            return;
+        }
+        let files: Vec<OwnFile> = sources
+            .materials
+            .iter()
+            .map(|(path, text)| OwnFile { path: Arc::clone(path), text: Arc::clone(text) })
+            .collect();
+        (self.catalogue, self.catalogue_findings) = Catalogue::built_in().with_own(&files);
+        self.epoch += 1;
+    }
+
+    fn take_templates(&mut self, sources: &Sources) {
+        if self.sources.templates == sources.templates {
+            return;
+        }
+        let (templates, faults) = Templates::new(&sources.templates);
+        self.templates = templates;
+        self.template_findings = faults.into_iter().map(|fault| assemble::template_finding(&fault)).collect();
+        self.epoch += 1;
+    }
+
+    fn gather_findings(&mut self) {
+        let mut findings = self.sources.findings.clone();
+        findings.extend(self.settings_findings.iter().cloned());
+        findings.extend(self.catalogue_findings.iter().cloned());
+        findings.extend(self.template_findings.iter().cloned());
+        findings.extend(order::missing_in_order(&self.settings, &self.sources));
+        findings.extend(self.same_pages());
+        for entry in self.entries.values() {
+            findings.extend(entry.all_findings().cloned());
+        }
+        arrange(&mut findings);
+        self.findings = findings;
+    }
+
+    /// Two files that would be written to the same place.
+    fn same_pages(&self) -> Vec<Finding> {
+        let mut taken: BTreeMap<String, Arc<str>> = BTreeMap::new();
+        taken.insert("style.css".to_owned(), "style.css of the pages".into());
+        let mut findings = Vec::new();
+        let pages = self.entries.keys().flat_map(|path| {
+            let page = crate::notebook::page_path_of(path);
+            [(page.clone(), Arc::clone(path)), (assemble::data_path(&page), Arc::clone(path))]
+        });
+        let copies = self.linked_files().into_iter().map(|path| (path.to_string(), path));
+        for (output, source) in pages.chain(copies) {
+            match taken.get(&output.to_lowercase()) {
+                Some(other) if *other != source => findings.push(Finding::new(
+                    kind::SAME_PAGE,
+                    Place::start_of(&source),
+                    format!("`{source}` and `{other}` would both become `{output}`."),
+                )),
+                _ => {
+                    taken.insert(output.to_lowercase(), source);
+                }
+            }
+        }
+        findings
+    }
+
+    /// All findings in the order they are shown.
+    pub fn findings(&self) -> &[Finding] {
+        &self.findings
+    }
+
+    /// Whether anything is found that must not be published.
+    pub fn has_errors(&self) -> bool {
+        self.findings.iter().any(|finding| finding.severity() == crate::report::Severity::Error)
+    }
+
+    /// The text of a source file, for showing the line of a finding.
+    pub fn text_of(&self, path: &str) -> Option<&str> {
+        let sources = &self.sources;
+        sources
+            .notebooks
+            .get(path)
+            .or_else(|| sources.materials.get(path))
+            .or_else(|| sources.templates.get(path.strip_prefix("templates/")?))
+            .or_else(|| sources.settings.as_ref().filter(|_| path == SETTINGS_PATH))
+            .map(|text| &**text)
+    }
+
+    /// The settings.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The catalogue with the collection's own materials.
+    pub fn catalogue(&self) -> &Catalogue {
+        &self.catalogue
+    }
+
+    /// The notebooks in the order of the index.
+    pub fn notebooks(&self) -> impl Iterator<Item = &Notebook> {
+        self.order.iter().filter_map(|path| self.entries.get(path)).map(|entry| &*entry.notebook)
+    }
+
+    /// A computed formula by its id.
+    pub fn formula(&self, id: &str) -> Option<&Computed> {
+        self.formula_state(id)?.1.computed.as_deref()
+    }
+
+    /// What was found about a formula.
+    pub fn formula_findings(&self, id: &str) -> &[Finding] {
+        self.formula_state(id).map_or(&[], |(_, state)| &state.findings)
+    }
+
+    /// The ids of all formulas.
+    pub fn formula_ids(&self) -> impl Iterator<Item = &str> {
+        self.formulas.keys().map(String::as_str)
+    }
+
+    fn formula_state(&self, id: &str) -> Option<(&Entry, &FormulaState)> {
+        let (path, index) = self.formulas.get(id)?;
+        let entry = self.entries.get(path)?;
+        Some((entry, entry.formulas.get(*index)?))
+    }
+
+    /// Files beside the notebooks that links and images lead to, to be copied.
+    pub fn linked_files(&self) -> BTreeSet<Arc<str>> {
+        self.entries
+            .values()
+            .flat_map(|entry| &entry.notebook.links)
+            .filter_map(|link| link.target.as_ref())
+            .filter(|target| self.sources.files.contains(*target))
+            .cloned()
+            .collect()
+    }
+}
+
+fn site_of(settings: &Settings) -> Site {
+    Site {
+        title: settings.title.clone(),
+        language: settings.language.clone(),
+        licence: settings.licence.clone().unwrap_or_default(),
+        contact: settings.contact.clone().unwrap_or_default(),
+    }
+}

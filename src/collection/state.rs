@@ -1,0 +1,256 @@
+//! What is kept of each notebook between updates.
+
+use super::Collection;
+use crate::block::FormulaBlock;
+use crate::caution::{Case, examine};
+use crate::compute::Computed;
+use crate::model::{expand, resolve};
+use crate::notebook::{Notebook, ReadOptions};
+use crate::report::{Finding, Place, Severity, echo, kind};
+use crate::stamp::Stamp;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+
+/// A notebook with everything worked out for it.
+#[derive(Clone, Debug)]
+pub struct Entry {
+    /// The notebook as read.
+    pub notebook: Arc<Notebook>,
+    /// How it was read.
+    pub(super) options: ReadOptions,
+    /// Hash of the text of each formula block.
+    pub(super) block_stamps: Vec<u64>,
+    /// Hash of the whole text.
+    pub(super) text_stamp: u64,
+    /// Its formulas.
+    pub formulas: Vec<FormulaState>,
+    /// Hash over what the formulas were computed from.
+    pub(super) compute_stamp: u64,
+    /// For each calc link its figure.
+    pub(super) numbers: Vec<Option<super::links::Linked>>,
+    /// Hash over what the calc links were looked up in.
+    pub(super) link_stamp: u64,
+    /// What the look-up of links and calc links found.
+    pub(super) link_findings: Vec<Finding>,
+    /// Findings about ids that two formulas share.
+    pub(super) id_findings: Vec<Finding>,
+}
+
+/// A formula of a notebook.
+#[derive(Clone, Debug)]
+pub struct FormulaState {
+    /// Everything computed, unless errors stand against it.
+    pub computed: Option<Arc<Computed>>,
+    /// What was found while resolving and judging it.
+    pub findings: Vec<Finding>,
+    /// Hash of its block, its parents' blocks, settings and materials.
+    pub stamp: u64,
+}
+
+impl Entry {
+    /// All findings of the notebook.
+    pub fn all_findings(&self) -> impl Iterator<Item = &Finding> {
+        self.notebook
+            .findings
+            .iter()
+            .chain(&self.id_findings)
+            .chain(self.formulas.iter().flat_map(|formula| &formula.findings))
+            .chain(&self.link_findings)
+    }
+}
+
+impl Collection {
+    /// Reads the notebooks whose text changed, drops those that are gone.
+    pub(super) fn take_notebooks(&mut self) {
+        let options = ReadOptions { trust_html: self.settings.trust_html };
+        let mut known = std::mem::take(&mut self.entries);
+        let mut fresh: Vec<(Arc<str>, Arc<str>)> = Vec::new();
+        for (path, text) in &self.sources.notebooks {
+            match known.remove(path) {
+                Some(entry) if entry.options == options && entry.notebook.text == *text => {
+                    self.entries.insert(Arc::clone(path), entry);
+                }
+                _ => fresh.push((Arc::clone(path), Arc::clone(text))),
+            }
+        }
+        let read: Vec<(Arc<str>, Entry)> = fresh
+            .into_par_iter()
+            .map(|(path, text)| {
+                let entry = read_entry(&path, &text, options);
+                (path, entry)
+            })
+            .collect();
+        self.entries.extend(read);
+    }
+
+    /// Maps ids to formulas; an id used twice belongs to the first, and the others are errors.
+    pub(super) fn index_formulas(&mut self) {
+        self.formulas.clear();
+        let mut findings: BTreeMap<Arc<str>, Vec<Finding>> = BTreeMap::new();
+        let mut places: BTreeMap<&str, Place> = BTreeMap::new();
+        for (path, entry) in &self.entries {
+            for (index, block) in entry.notebook.formulas.iter().enumerate() {
+                let id = block.id.value.as_str();
+                if id.is_empty() {
+                    continue;
+                }
+                if let Some(first) = places.get(id) {
+                    findings.entry(Arc::clone(path)).or_default().push(
+                        Finding::new(
+                            kind::DUPLICATE_ID,
+                            block.id.place.clone(),
+                            format!("There is already a formula `{}`, in {}.", echo(id), first.path),
+                        )
+                        .also_at(first.clone(), "the first one"),
+                    );
+                    continue;
+                }
+                places.insert(id, block.id.place.clone());
+                self.formulas.insert(id.to_owned(), (Arc::clone(path), index));
+            }
+        }
+        for (path, entry) in &mut self.entries {
+            entry.id_findings = findings.remove(path).unwrap_or_default();
+        }
+    }
+
+    pub(super) fn find_block(&self, id: &str) -> Option<(&FormulaBlock, u64)> {
+        let (path, index) = self.formulas.get(id)?;
+        let entry = self.entries.get(path)?;
+        Some((entry.notebook.formulas.get(*index)?, *entry.block_stamps.get(*index)?))
+    }
+
+    /// Hash of a block with all its parents.
+    fn stamp_of(&self, block: &FormulaBlock, own: u64) -> u64 {
+        let mut stamp = Stamp::new().number(self.epoch).number(own);
+        let mut next = block.based_on.as_ref();
+        // A circle is cut where it could no longer add anything.
+        for _ in 0..=self.formulas.len() {
+            let Some(parent_id) = next else { break };
+            match self.find_block(&parent_id.value) {
+                Some((parent, parent_stamp)) => {
+                    stamp = stamp.number(parent_stamp);
+                    next = parent.based_on.as_ref();
+                }
+                None => {
+                    // Which formulas there are decides what is suggested for a missing one.
+                    stamp = self.formulas.keys().fold(stamp.number(0), |stamp, id| stamp.text(id));
+                    break;
+                }
+            }
+        }
+        stamp.value()
+    }
+
+    /// Computes the formulas of notebooks where anything they rest on changed.
+    pub(super) fn compute_formulas(&mut self) {
+        let mut work: Vec<(Arc<str>, u64, Vec<u64>)> = Vec::new();
+        for (path, entry) in &self.entries {
+            let stamps: Vec<u64> = entry
+                .notebook
+                .formulas
+                .iter()
+                .zip(&entry.block_stamps)
+                .map(|(block, own)| self.stamp_of(block, *own))
+                .collect();
+            // The places in findings move with the text above the block, so the whole text counts too.
+            let all = stamps
+                .iter()
+                .fold(Stamp::new().number(entry.text_stamp).number(self.epoch), |all, one| all.number(*one));
+            if all.value() != entry.compute_stamp {
+                work.push((Arc::clone(path), all.value(), stamps));
+            }
+        }
+        let done: Vec<(Arc<str>, u64, Vec<FormulaState>)> = work
+            .into_par_iter()
+            .map(|(path, all, stamps)| {
+                let states = match self.entries.get(&path) {
+                    Some(entry) => self.compute_notebook(&path, &entry.notebook, &stamps),
+                    None => Vec::new(),
+                };
+                (path, all, states)
+            })
+            .collect();
+        for (path, all, states) in done {
+            if let Some(entry) = self.entries.get_mut(&path) {
+                entry.formulas = states;
+                entry.compute_stamp = all;
+            }
+        }
+    }
+
+    fn compute_notebook(&self, path: &Arc<str>, notebook: &Notebook, stamps: &[u64]) -> Vec<FormulaState> {
+        let blocks = notebook.formulas.iter().zip(stamps);
+        blocks
+            .map(|(block, stamp)| {
+                let work = || self.compute_formula(block);
+                let (computed, findings) = catch_unwind(AssertUnwindSafe(work))
+                    .unwrap_or_else(|_| (None, vec![broken(path, block.place.span.start)]));
+                FormulaState { computed: computed.map(Arc::new), findings, stamp: *stamp }
+            })
+            .collect()
+    }
+
+    fn compute_formula(&self, block: &FormulaBlock) -> (Option<Computed>, Vec<Finding>) {
+        let find = |id: &str| self.find_block(id).map(|(block, _)| block);
+        let ids = || self.formulas.keys().cloned().collect();
+        let (expanded, mut findings) = expand(block, &find, &ids);
+        let Some((expanded, variant)) = expanded else { return (None, findings) };
+        let (formula, found) = resolve(&expanded, variant, &self.catalogue, &self.settings);
+        // A parent's own mistakes are reported with the parent; here they only stop the variant.
+        let own_errors = |finding: &Finding| {
+            block.based_on.as_ref().is_none_or(|parent| finding.place.span != parent.place.span)
+                || finding.severity() != Severity::Error
+        };
+        let stopped_by_parent = formula.is_none() && found.iter().all(|finding| !own_errors(finding));
+        findings.extend(found.into_iter().filter(own_errors));
+        if let (None, Some(parent), true) = (&formula, &block.based_on, stopped_by_parent && findings.is_empty()) {
+            findings.push(Finding::new(
+                kind::PARENT_FAILED,
+                parent.place.clone(),
+                format!("`{}` has errors, so this variant was not computed.", echo(&parent.value)),
+            ));
+        }
+        let Some(formula) = formula.filter(|_| findings.iter().all(|finding| finding.severity() != Severity::Error))
+        else {
+            return (None, findings);
+        };
+        let computed = Computed::new(formula);
+        let case = Case { computed: &computed, catalogue: &self.catalogue, settings: &self.settings };
+        findings.extend(examine(&case));
+        (Some(computed), findings)
+    }
+}
+
+fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
+    let notebook = catch_unwind(|| Notebook::read(path, text, options)).unwrap_or_else(|_| {
+        let mut empty = Notebook::read(path, &Arc::from(""), options);
+        empty.text = Arc::clone(text);
+        empty.findings.push(broken(path, 0));
+        empty
+    });
+    let block_stamps = notebook
+        .formulas
+        .iter()
+        .map(|block| Stamp::new().text(text.get(block.place.span.clone()).unwrap_or_default()).value())
+        .collect();
+    Entry {
+        block_stamps,
+        text_stamp: Stamp::new().text(path).text(text).value(),
+        notebook: Arc::new(notebook),
+        options,
+        formulas: Vec::new(),
+        compute_stamp: 0,
+        numbers: Vec::new(),
+        link_stamp: 0,
+        link_findings: Vec::new(),
+        id_findings: Vec::new(),
+    }
+}
+
+fn broken(path: &Arc<str>, at: usize) -> Finding {
+    let place = Place { path: Arc::clone(path), span: at..at };
+    Finding::new(kind::BROKEN_PROGRAM, place, "tarebook failed on this notebook.")
+}

@@ -1,0 +1,243 @@
+//! Looking up a figure by its address: `barley-wash/glycerin/weight`.
+
+use super::figure::{Figure, Value, Working};
+use super::figures as make;
+use super::{Computed, Sheet};
+use crate::material::SurfactantClass;
+use crate::model::{Line, Phase};
+use crate::quantity::{Decimal, Volume};
+use crate::quantity::{Density, Mass, MassUnit, Percent, Range, VolumeUnit, read_decimal, split_number};
+
+/// Why an address gives no figure.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum AddressFault {
+    /// Nothing has this address; the addresses there are, for suggestions.
+    Unknown(Vec<String>),
+    /// The figure could not be computed; why.
+    NoValue(String),
+    /// The batch of the query is not understood.
+    BadBatch(String),
+}
+
+/// Every address of a formula, in the order of the sheet.
+pub fn address_tree(computed: &Computed) -> Vec<String> {
+    let id = &computed.formula.id;
+    let mut tree: Vec<String> =
+        ["batch", "total/percent", "total/weight", "water", "check-value"].map(str::to_owned).into();
+    if computed.formula.ph.is_some() {
+        tree.push("ph".to_owned());
+    }
+    for part in ["version", "title", "product"] {
+        if text_of(computed, part).is_some() {
+            tree.push(part.to_owned());
+        }
+    }
+    if make::units_figure(computed).is_some() {
+        tree.extend(["units".to_owned(), "fill".to_owned()]);
+    }
+    if computed.active.is_any() || !computed.active.unknown.is_empty() {
+        tree.push("active-matter".to_owned());
+        tree.extend(SurfactantClass::ALL.iter().map(|class| format!("active-matter/{}", class.word())));
+    }
+    for phase in &computed.formula.phases {
+        let key = &phase.key;
+        tree.extend(["percent", "weight", "vessel"].map(|part| format!("phase/{key}/{part}")));
+        for line in &phase.lines {
+            for part in ["percent", "weight"] {
+                tree.push(format!("{}/{part}", line.written));
+                tree.push(format!("phase/{key}/{}/{part}", line.written));
+            }
+        }
+    }
+    for (index, line) in computed.formula.lines().enumerate() {
+        if make::line_active_figure(computed, index, line).is_some() {
+            tree.push(format!("{}/active", line.written));
+        }
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    tree.retain(|address| seen.insert(address.clone()));
+    tree.into_iter().map(|address| format!("{id}/{address}")).collect()
+}
+
+/// The figure at a path below the formula's id, for the formula's own batch or another.
+pub fn look_up(computed: &Computed, path: &[&str], batch: Option<&str>) -> Result<Figure, AddressFault> {
+    let other;
+    let sheet = match batch {
+        None => &computed.sheet,
+        Some(text) => {
+            let mass = read_batch_size(text, computed.formula.density).map_err(AddressFault::BadBatch)?;
+            other = Sheet::new(&computed.formula, mass);
+            &other
+        }
+    };
+    find(computed, sheet, path)
+}
+
+/// A batch size as typed in a query or on the command line: `2kg`, `500 g`, `2l` with a density.
+pub fn read_batch_size(text: &str, density: Option<Density>) -> Result<Mass, String> {
+    let (number, unit) = split_number(text);
+    let number = read_decimal(number).map_err(|fault| format!("`{text}` {}", fault.sentence()))?;
+    if number <= Decimal::ZERO {
+        return Err(format!("a batch of {text} is nothing to weigh"));
+    }
+    if let Some(unit) = MassUnit::from_symbol(unit) {
+        return Ok(Mass::from_unit(number, unit));
+    }
+    match (VolumeUnit::from_symbol(unit), density) {
+        (Some(unit), Some(density)) => Ok(density.mass_of(Volume::from_unit(number, unit))),
+        (Some(_), None) => Err(format!("{text} is a volume, and the formula has no `density`")),
+        (None, _) => Err(format!("`{text}` needs a unit such as g, kg or l")),
+    }
+}
+
+fn text_of<'a>(computed: &'a Computed, part: &str) -> Option<&'a str> {
+    let formula = &computed.formula;
+    match part {
+        "version" => formula.version.as_deref(),
+        "title" => formula.title.as_deref(),
+        "product" => formula.product.as_ref().map(|product| product.name.as_str()),
+        _ => None,
+    }
+}
+
+fn find(computed: &Computed, sheet: &Sheet, path: &[&str]) -> Result<Figure, AddressFault> {
+    let unknown = || AddressFault::Unknown(address_tree(computed));
+    let words = |text: &str, part: &str| Figure {
+        address: format!("{}/{part}", computed.formula.id),
+        value: Value::Text(text.to_owned()),
+        working: Working::new().text("as written"),
+    };
+    match path {
+        ["batch"] => Ok(make::batch_figure(computed, sheet)),
+        ["total", "percent"] => Ok(make::total_percent_figure(computed)),
+        ["total", "weight"] => Ok(make::total_weight_figure(computed, sheet)),
+        ["water"] => make::water_figure(computed).ok_or_else(|| {
+            AddressFault::NoValue(format!(
+                "the composition of {} is not known",
+                computed.composition.unknown.join(", ")
+            ))
+        }),
+        ["check-value"] => Ok(Figure {
+            working: Working::new().text("made from the figures of the sheet"),
+            ..words(&computed.check, "check-value")
+        }),
+        ["ph"] => {
+            let ph = computed.formula.ph.ok_or_else(unknown)?;
+            Ok(Figure { value: Value::Ph(ph), ..words("", "ph") })
+        }
+        ["units"] => make::units_figure(computed).ok_or_else(unknown),
+        ["fill"] => make::fill_figure(computed).ok_or_else(unknown),
+        ["active-matter"] => make::active_figure(computed).ok_or_else(|| no_active(computed)),
+        ["active-matter", class] => {
+            let class = SurfactantClass::ALL.into_iter().find(|known| known.word() == *class).ok_or_else(unknown)?;
+            make::class_figure(computed, class).ok_or_else(|| no_active(computed))
+        }
+        ["phase", key, rest @ ..] => in_phase(computed, sheet, key, rest),
+        [part] => text_of(computed, part).map(|text| words(text, part)).ok_or_else(unknown),
+        [material, quantity] => in_lines(computed, sheet, material, quantity),
+        _ => Err(unknown()),
+    }
+}
+
+fn no_active(computed: &Computed) -> AddressFault {
+    let names: Vec<&str> = computed
+        .formula
+        .lines()
+        .enumerate()
+        .filter(|(index, _)| computed.active.unknown.contains(index))
+        .map(|(_, line)| line.written.as_str())
+        .collect();
+    if names.is_empty() {
+        return AddressFault::NoValue("the formula holds no surfactant".to_owned());
+    }
+    AddressFault::NoValue(format!("the active matter of {} is not known", names.join(", ")))
+}
+
+fn in_phase(computed: &Computed, sheet: &Sheet, key: &str, rest: &[&str]) -> Result<Figure, AddressFault> {
+    let unknown = || AddressFault::Unknown(address_tree(computed));
+    let mut first = 0;
+    let mut found: Option<(usize, &Phase)> = None;
+    for phase in &computed.formula.phases {
+        if phase.key == key {
+            found = Some((first, phase));
+            break;
+        }
+        first += phase.lines.len();
+    }
+    let (first, phase) = found.ok_or_else(unknown)?;
+    match rest {
+        ["percent"] => Ok(make::phase_percent_figure(computed, phase)),
+        ["weight"] => Ok(make::phase_weight_figure(computed, sheet, first, phase)),
+        ["vessel"] => Ok(make::vessel_figure(computed, sheet, first + phase.lines.len(), phase)),
+        [material, quantity] => {
+            let index = phase.lines.iter().position(|line| answers(line, material)).ok_or_else(unknown)?;
+            let line = phase.lines.get(index).ok_or_else(unknown)?;
+            let mut figure = of_line(computed, sheet, first + index, line, quantity).ok_or_else(unknown)?;
+            figure.address = format!("{}/phase/{key}/{}/{quantity}", computed.formula.id, line.written);
+            Ok(figure)
+        }
+        _ => Err(unknown()),
+    }
+}
+
+fn answers(line: &Line, id: &str) -> bool {
+    line.written == id || line.material.id == id
+}
+
+/// A material's figure; one that stands in several phases is added up.
+fn in_lines(computed: &Computed, sheet: &Sheet, material: &str, quantity: &str) -> Result<Figure, AddressFault> {
+    let unknown = || AddressFault::Unknown(address_tree(computed));
+    let lines: Vec<(usize, &Line)> =
+        computed.formula.lines().enumerate().filter(|(_, line)| answers(line, material)).collect();
+    let figures: Vec<Figure> =
+        lines.iter().filter_map(|(index, line)| of_line(computed, sheet, *index, line, quantity)).collect();
+    if figures.is_empty() {
+        let known = matches!(quantity, "percent" | "weight" | "active" | "name");
+        return Err(if quantity == "active" && known && !lines.is_empty() {
+            AddressFault::NoValue(format!("{material} has no strength, or it is not known"))
+        } else {
+            unknown()
+        });
+    }
+    if let [only] = figures.as_slice() {
+        return Ok(only.clone());
+    }
+    let first = figures.first().ok_or_else(unknown)?;
+    let mut sum = first.value.clone();
+    let mut working = Working::new().value(first.value.clone());
+    for figure in figures.iter().skip(1) {
+        sum = added(&sum, &figure.value).ok_or_else(unknown)?;
+        working = working.text(" + ").value(figure.value.clone());
+    }
+    let working = working.text(" = ").value(sum.clone());
+    Ok(Figure { address: first.address.clone(), value: sum, working })
+}
+
+fn added(left: &Value, right: &Value) -> Option<Value> {
+    match (left, right) {
+        (Value::Mass { mass: a, decimals }, Value::Mass { mass: b, .. }) => {
+            Some(Value::Mass { mass: *a + *b, decimals: *decimals })
+        }
+        (Value::Percent(a), Value::Percent(b)) => Some(Value::Percent(Percent::new(a.value() + b.value()))),
+        (Value::PercentRange(a), Value::PercentRange(b)) => {
+            let sum: Range = *a + *b;
+            Some(Value::PercentRange(sum))
+        }
+        (Value::Text(a), Value::Text(_)) => Some(Value::Text(a.clone())),
+        _ => None,
+    }
+}
+
+fn of_line(computed: &Computed, sheet: &Sheet, index: usize, line: &Line, quantity: &str) -> Option<Figure> {
+    match quantity {
+        "percent" => Some(make::line_percent_figure(computed, line)),
+        "weight" => Some(make::line_weight_figure(computed, sheet, index, line)),
+        "active" => make::line_active_figure(computed, index, line),
+        "name" => Some(Figure {
+            address: format!("{}/{}/name", computed.formula.id, line.written),
+            value: Value::Text(line.material.name.clone()),
+            working: Working::new().text("from the catalogue"),
+        }),
+        _ => None,
+    }
+}

@@ -1,0 +1,110 @@
+//! What is really in the bottle: the formula in substances, with ranges.
+
+use crate::material::{Component, Material};
+use crate::model::{Formula, Line};
+use crate::quantity::{Decimal, Range};
+use std::collections::BTreeMap;
+
+/// Substances by INCI name, % of the product.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Composition {
+    /// Share of each substance.
+    pub substances: BTreeMap<String, Range>,
+    /// Lines whose material's composition is not known in full, by the id written. Their substances are missing above.
+    pub unknown: Vec<String>,
+}
+
+/// The substances of a formula whose lines have these shares (in % of the product, in the order of the lines).
+///
+/// Share of a substance = Σ line % × share in the material ÷ 100, end by end.
+pub fn composition_of(formula: &Formula, percents: &[Decimal]) -> Composition {
+    let mut composition = Composition::default();
+    for (line, percent) in formula.lines().zip(percents) {
+        let mut known = !line.material.contains.is_empty();
+        for (component, share) in components_of_line(line) {
+            match share {
+                Some(share) => {
+                    let part = share.times(*percent).divided_by(Decimal::ONE_HUNDRED);
+                    let entry = composition.substances.entry(component.inci.clone()).or_default();
+                    *entry = *entry + part;
+                }
+                None => known = false,
+            }
+        }
+        if !known {
+            composition.unknown.push(line.written.clone());
+        }
+    }
+    composition
+}
+
+/// Water in the product from all sources, % of the product.
+pub fn water_of(composition: &Composition) -> Range {
+    composition.substances.get(WATER).copied().unwrap_or_default()
+}
+
+/// The INCI name of water.
+pub(crate) const WATER: &str = "Aqua";
+
+/// The components of a line's material, with this lot's strength put in the place of the catalogue's.
+pub fn components_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {
+    let material = &line.material;
+    let usual = |component: &Component| component.percent.range();
+    let Some(strength) = line.strength else {
+        return material.contains.iter().map(|component| (component, usual(component))).collect();
+    };
+    let counted: Vec<bool> = material.contains.iter().map(|component| is_counted(material, component)).collect();
+    let typical = |component: &Component| usual(component).map(|range| range.typical);
+    let sum: Option<Decimal> = material
+        .contains
+        .iter()
+        .zip(&counted)
+        .filter(|(_, counted)| **counted)
+        .map(|(component, _)| typical(component))
+        .sum();
+    let Some(sum) = sum.filter(|sum| *sum > Decimal::ZERO) else {
+        return material.contains.iter().map(|component| (component, usual(component))).collect();
+    };
+    // More active in this lot means less of the carrier, which is water where there is any.
+    let change = strength.typical - sum;
+    material
+        .contains
+        .iter()
+        .zip(&counted)
+        .map(|(component, counted)| {
+            if *counted {
+                let part = typical(component).unwrap_or_default();
+                return (component, Some(strength.times(part).divided_by(sum)));
+            }
+            if component.inci == WATER {
+                return (component, usual(component).map(|range| shifted(range, -change)));
+            }
+            (component, usual(component))
+        })
+        .collect()
+}
+
+fn shifted(range: Range, by: Decimal) -> Range {
+    let at_least_zero = |value: Decimal| (value + by).max(Decimal::ZERO);
+    Range { low: at_least_zero(range.low), typical: at_least_zero(range.typical), high: at_least_zero(range.high) }
+}
+
+/// Whether a component is what the material's strength counts: the surfactants, or the substance that the strength names.
+pub(crate) fn is_counted(material: &Material, component: &Component) -> bool {
+    match material.strength.as_ref().and_then(|strength| strength.of.as_deref()) {
+        Some(of) if of != "active matter" => component.inci == of,
+        _ => component.surfactant.is_some(),
+    }
+}
+
+/// Whether a strength can be put on a material at all: something in it is counted.
+pub fn has_strength(material: &Material) -> bool {
+    material.contains.iter().any(|component| is_counted(material, component) && component.percent.range().is_some())
+}
+
+/// The substance that a material's strength counts, other than surfactant, and its share of the material on this line.
+pub(crate) fn counted_share(line: &Line) -> Option<(&str, Range)> {
+    let of = line.material.strength.as_ref()?.of.as_deref().filter(|of| *of != "active matter")?;
+    let share = components_of_line(line).into_iter().find(|(component, _)| component.inci == of)?.1?;
+    Some((of, share))
+}

@@ -1,0 +1,93 @@
+//! A figure: a value with how it was reached.
+
+use crate::block::PhSpan;
+use crate::quantity::{Decimal, Density, Mass, Percent, Range, Volume};
+use std::borrow::Cow;
+
+/// A computed value that can show its working. It carries no formatting; `page/` turns it into text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Figure {
+    /// Its address, formula id first.
+    pub address: String,
+    /// The value.
+    pub value: Value,
+    /// How it was reached.
+    pub working: Working,
+}
+
+/// The kinds of value that figures have.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// A mass; printed with so many decimals of a gram.
+    Mass {
+        /// The mass.
+        mass: Mass,
+        /// Decimals in grams.
+        decimals: u32,
+    },
+    /// A share, % w/w.
+    Percent(Percent),
+    /// A share with its range, % w/w.
+    PercentRange(Range),
+    /// A pH or span of pH.
+    Ph(PhSpan),
+    /// A volume, as typed.
+    Volume {
+        /// The volume.
+        volume: Volume,
+        /// As typed.
+        text: String,
+    },
+    /// A density.
+    Density(Density),
+    /// A plain number.
+    Number(Decimal),
+    /// Words.
+    Text(String),
+}
+
+/// How a figure was reached: words and values in reading order.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Working {
+    /// The working.
+    pub pieces: Vec<Piece>,
+    /// The source of what was put in, where it is not the formula itself.
+    pub source: Option<String>,
+}
+
+/// A piece of a working.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Piece {
+    /// Words.
+    Text(Cow<'static, str>),
+    /// A value put in.
+    Value(Value),
+}
+
+impl Working {
+    /// An empty working, for figures that were typed.
+    pub fn new() -> Working {
+        Working::default()
+    }
+
+    /// Goes on with words.
+    #[must_use]
+    pub fn text(mut self, text: impl Into<Cow<'static, str>>) -> Working {
+        self.pieces.push(Piece::Text(text.into()));
+        self
+    }
+
+    /// Goes on with a value.
+    #[must_use]
+    pub fn value(mut self, value: Value) -> Working {
+        self.pieces.push(Piece::Value(value));
+        self
+    }
+
+    /// Names the source.
+    #[must_use]
+    pub fn source(mut self, source: impl Into<String>) -> Working {
+        self.source = Some(source.into());
+        self
+    }
+}

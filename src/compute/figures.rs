@@ -1,0 +1,307 @@
+//! Every figure of a formula, each made with its working when it is asked for.
+
+use super::figure::{Figure, Value, Working};
+use super::{Computed, Sheet, water_of};
+use crate::block::FillContent;
+use crate::material::SurfactantClass;
+use crate::model::{Basis, BatchGiven, Line, Phase};
+use crate::quantity::{Decimal, Mass, Percent, Range, show};
+
+fn percent(value: Decimal) -> Value {
+    Value::Percent(Percent::new(value))
+}
+
+fn exact(mass: Mass) -> Value {
+    Value::Mass { mass, decimals: mass.grams().normalize().scale().min(6) }
+}
+
+fn printed(sheet: &Sheet, mass: Mass) -> Value {
+    Value::Mass { mass, decimals: sheet.decimals() }
+}
+
+fn address(computed: &Computed, rest: &str) -> String {
+    format!("{}/{rest}", computed.formula.id)
+}
+
+/// A line's share, % w/w.
+pub fn line_percent_figure(computed: &Computed, line: &Line) -> Figure {
+    let formula = &computed.formula;
+    let value = Value::Percent(formula.percent(line));
+    let working = match formula.basis {
+        Basis::Percent if line.is_balance => {
+            let others = formula.whole - line.amount;
+            Working::new()
+                .text("q.s. to 100: ")
+                .value(percent(Decimal::ONE_HUNDRED))
+                .text(" − ")
+                .value(percent(others))
+                .text(" of the other lines = ")
+                .value(value.clone())
+        }
+        Basis::Percent => Working::new().text("as written in the formula"),
+        Basis::Weights => Working::new()
+            .value(exact(Mass::from_grams(line.amount)))
+            .text(" ÷ ")
+            .value(exact(Mass::from_grams(formula.whole)))
+            .text(" × 100 = ")
+            .value(value.clone()),
+        Basis::Parts => Working::new()
+            .value(Value::Number(line.amount))
+            .text(" of ")
+            .value(Value::Number(formula.whole))
+            .text(" parts × 100 = ")
+            .value(value.clone()),
+    };
+    Figure { address: address(computed, &format!("{}/percent", line.written)), value, working }
+}
+
+/// A line's weight on a sheet.
+pub fn line_weight_figure(computed: &Computed, sheet: &Sheet, index: usize, line: &Line) -> Figure {
+    let (mass, weight) = (sheet.exact_of(index), sheet.printed_of(index));
+    let share = Value::Percent(computed.formula.percent(line));
+    let mut working = Working::new().value(share).text(" of ").value(exact(sheet.batch)).text(" = ").value(exact(mass));
+    if let Some(volume) = &line.volume {
+        working = working.text(format!("; written as {volume}, weighed by density"));
+    }
+    if mass != weight {
+        working = working.text(if line.is_balance {
+            "; the balance line takes the rounding of the others, so that the sheet adds up: "
+        } else {
+            "; rounded to the balance: "
+        });
+        working = working.value(printed(sheet, weight));
+    }
+    Figure { address: address(computed, &format!("{}/weight", line.written)), value: printed(sheet, weight), working }
+}
+
+/// What a line brings of that which its material's strength counts, % of the product: surfactant active matter, or the
+/// substance that the strength names.
+pub fn line_active_figure(computed: &Computed, index: usize, line: &Line) -> Option<Figure> {
+    let surfactant = computed.active.lines.iter().find(|active| active.line == index);
+    let (strength, percent, counted) = match surfactant {
+        Some(active) => (active.strength, active.percent, "active matter"),
+        None => {
+            let (counted, strength) = super::composition::counted_share(line)?;
+            let percent = strength.times(computed.formula.percent(line).value()).divided_by(Decimal::ONE_HUNDRED);
+            (strength, percent, counted)
+        }
+    };
+    let of_lot = if line.strength.is_some() { " of this lot" } else { "" };
+    let working = Working::new()
+        .value(Value::Percent(computed.formula.percent(line)))
+        .text(" × ")
+        .value(Value::PercentRange(strength))
+        .text(format!(" {counted}{of_lot} ÷ 100 = "))
+        .value(Value::PercentRange(percent));
+    let working = with_strength_source(working, line);
+    Some(Figure {
+        address: address(computed, &format!("{}/active", line.written)),
+        value: Value::PercentRange(percent),
+        working,
+    })
+}
+
+fn with_strength_source(working: Working, line: &Line) -> Working {
+    match (&line.strength, &line.material.strength) {
+        (Some(_), _) => working.source("strength given on the line"),
+        (None, Some(fact)) => working.source(format!("strength: {}", fact.source_line())),
+        (None, None) => working,
+    }
+}
+
+/// Weight of a phase.
+pub fn phase_weight_figure(computed: &Computed, sheet: &Sheet, first: usize, phase: &Phase) -> Figure {
+    let weights: Vec<Mass> = (first..first + phase.lines.len()).map(|index| sheet.printed_of(index)).collect();
+    let sum: Mass = weights.iter().copied().sum();
+    Figure {
+        address: address(computed, &format!("phase/{}/weight", phase.key)),
+        value: printed(sheet, sum),
+        working: sum_working(weights.into_iter().map(|mass| printed(sheet, mass)), printed(sheet, sum)),
+    }
+}
+
+/// Share of a phase, % w/w.
+pub fn phase_percent_figure(computed: &Computed, phase: &Phase) -> Figure {
+    let shares: Vec<Percent> = phase.lines.iter().map(|line| computed.formula.percent(line)).collect();
+    let sum: Percent = shares.iter().copied().sum();
+    Figure {
+        address: address(computed, &format!("phase/{}/percent", phase.key)),
+        value: Value::Percent(sum),
+        working: sum_working(shares.into_iter().map(Value::Percent), Value::Percent(sum)),
+    }
+}
+
+/// What the vessel should hold once a phase is in, without the vessel itself.
+pub fn vessel_figure(computed: &Computed, sheet: &Sheet, last: usize, phase: &Phase) -> Figure {
+    let sum: Mass = (0..last).map(|index| sheet.printed_of(index)).sum();
+    Figure {
+        address: address(computed, &format!("phase/{}/vessel", phase.key)),
+        value: printed(sheet, sum),
+        working: Working::new().text("all lines down to this phase, vessel not counted: ").value(printed(sheet, sum)),
+    }
+}
+
+fn sum_working(parts: impl Iterator<Item = Value>, sum: Value) -> Working {
+    let mut working = Working::new();
+    for (index, part) in parts.enumerate() {
+        if index > 0 {
+            working = working.text(" + ");
+        }
+        working = working.value(part);
+    }
+    working.text(" = ").value(sum)
+}
+
+/// The sum of all shares, 100 %.
+pub fn total_percent_figure(computed: &Computed) -> Figure {
+    let sum: Percent = computed.formula.lines().map(|line| computed.formula.percent(line)).sum();
+    let sum = if computed.formula.basis == Basis::Percent { sum } else { Percent::HUNDRED };
+    Figure {
+        address: address(computed, "total/percent"),
+        value: Value::Percent(sum),
+        working: Working::new().text("all lines added"),
+    }
+}
+
+/// The sum of all printed weights, equal to the batch.
+pub fn total_weight_figure(computed: &Computed, sheet: &Sheet) -> Figure {
+    let sum: Mass = sheet.printed.iter().copied().sum();
+    Figure {
+        address: address(computed, "total/weight"),
+        value: printed(sheet, sum),
+        working: Working::new().text("all weights on the sheet added: ").value(printed(sheet, sum)),
+    }
+}
+
+/// The batch.
+pub fn batch_figure(computed: &Computed, sheet: &Sheet) -> Figure {
+    let formula = &computed.formula;
+    let own = sheet.batch == formula.batch.mass;
+    let working = match &formula.batch.given {
+        BatchGiven::Volume { text, density } if own => Working::new()
+            .text(format!("{text} × "))
+            .value(Value::Density(*density))
+            .text(" = ")
+            .value(exact(sheet.batch)),
+        BatchGiven::Fill { content, units, overfill, density } if own => {
+            let mut working = Working::new().value(Value::Number(*units)).text(" × ");
+            working = match (content, density) {
+                (FillContent::Volume(volume, text), Some(density)) => working
+                    .value(Value::Volume { volume: *volume, text: text.clone() })
+                    .text(" × ")
+                    .value(Value::Density(*density)),
+                (FillContent::Volume(volume, text), None) => {
+                    working.value(Value::Volume { volume: *volume, text: text.clone() })
+                }
+                (FillContent::Mass(mass), _) => working.value(exact(*mass)),
+            };
+            working.text(" + ").value(Value::Percent(*overfill)).text(" for losses = ").value(exact(sheet.batch))
+        }
+        BatchGiven::Default if own && formula.basis != Basis::Weights => {
+            Working::new().text("no batch is given; 100 g shown")
+        }
+        BatchGiven::Default if own => Working::new().text("the weights as written, added"),
+        _ => Working::new().text("as written"),
+    };
+    Figure { address: address(computed, "batch"), value: exact(sheet.batch), working }
+}
+
+/// Number of packs.
+pub fn units_figure(computed: &Computed) -> Option<Figure> {
+    let BatchGiven::Fill { units, .. } = &computed.formula.batch.given else { return None };
+    Some(Figure {
+        address: address(computed, "units"),
+        value: Value::Number(*units),
+        working: Working::new().text("as written"),
+    })
+}
+
+/// Content of one pack.
+pub fn fill_figure(computed: &Computed) -> Option<Figure> {
+    let BatchGiven::Fill { content, .. } = &computed.formula.batch.given else { return None };
+    let value = match content {
+        FillContent::Mass(mass) => exact(*mass),
+        FillContent::Volume(volume, text) => Value::Volume { volume: *volume, text: text.clone() },
+    };
+    Some(Figure { address: address(computed, "fill"), value, working: Working::new().text("as written") })
+}
+
+/// Active matter in all, % of the product.
+pub fn active_figure(computed: &Computed) -> Option<Figure> {
+    let active = &computed.active;
+    if !active.unknown.is_empty() || !active.is_any() {
+        return None;
+    }
+    let lines: Vec<&Line> = computed.formula.lines().collect();
+    let mut working = Working::new();
+    for (index, part) in active.lines.iter().enumerate() {
+        let Some(line) = lines.get(part.line) else { continue };
+        if index > 0 {
+            working = working.text(" + ");
+        }
+        working = working
+            .text(format!("{} ", line.material.name))
+            .value(Value::Percent(computed.formula.percent(line)))
+            .text(" × ")
+            .value(Value::PercentRange(part.strength));
+    }
+    let working = working.text(" = ").value(Value::PercentRange(active.total));
+    let mut sources: Vec<String> = Vec::new();
+    for part in &active.lines {
+        let Some(line) = lines.get(part.line) else { continue };
+        if let (None, Some(fact)) = (&line.strength, &line.material.strength) {
+            let source = fact.source_line();
+            if !sources.contains(&source) {
+                sources.push(source);
+            }
+        }
+    }
+    let working =
+        if sources.is_empty() { working } else { working.source(format!("strengths: {}", sources.join("; "))) };
+    Some(Figure { address: address(computed, "active-matter"), value: Value::PercentRange(active.total), working })
+}
+
+/// Active matter of one class, % of the product.
+pub fn class_figure(computed: &Computed, class: SurfactantClass) -> Option<Figure> {
+    if !computed.active.unknown.is_empty() || !computed.active.is_any() {
+        return None;
+    }
+    let value = Value::PercentRange(computed.active.class(class));
+    Some(Figure {
+        address: address(computed, &format!("active-matter/{}", class.word())),
+        working: Working::new()
+            .text(format!("the {} part of each surfactant, added: ", class.word()))
+            .value(value.clone()),
+        value,
+    })
+}
+
+/// Water from all sources, % of the product. `None` while a material's composition is not known.
+pub fn water_figure(computed: &Computed) -> Option<Figure> {
+    if !computed.composition.unknown.is_empty() {
+        return None;
+    }
+    let water: Range = water_of(&computed.composition);
+    let mut working = Working::new().text("water of all raw materials: ");
+    let mut first = true;
+    for line in computed.formula.lines() {
+        let share: Range = super::composition::components_of_line(line)
+            .into_iter()
+            .filter(|(component, _)| component.inci == super::composition::WATER)
+            .filter_map(|(_, share)| share)
+            .sum();
+        if share.high.is_zero() {
+            continue;
+        }
+        if !first {
+            working = working.text(" + ");
+        }
+        first = false;
+        working = working
+            .text(format!("{} ", line.material.name))
+            .value(Value::Percent(computed.formula.percent(line)))
+            .text(format!(" × {}", show::percent_range(share, 1)));
+    }
+    let working = working.text(" = ").value(Value::PercentRange(water));
+    Some(Figure { address: address(computed, "water"), value: Value::PercentRange(water), working })
+}

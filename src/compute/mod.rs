@@ -1,0 +1,58 @@
+//! The calculations: pure functions from a resolved formula to figures that can show their working.
+//!
+//! One file per calculation. Nothing here reads files, knows Markdown or makes HTML; figures are formatted in `page/`.
+
+mod active_matter;
+mod address;
+mod check_value;
+mod composition;
+mod figure;
+mod figures;
+mod sheet;
+mod weighing;
+
+pub use active_matter::{ActiveMatter, LineActive, active_of_line, active_of_material};
+pub use address::{AddressFault, address_tree, look_up, read_batch_size};
+pub use check_value::check_value;
+pub(crate) use check_value::fnv_step;
+pub use composition::{Composition, components_of_line as components_of, composition_of, has_strength, water_of};
+pub use figure::{Figure, Piece, Value, Working};
+pub use figures::{
+    active_figure, batch_figure, class_figure, fill_figure, line_active_figure, line_percent_figure,
+    line_weight_figure, phase_percent_figure, phase_weight_figure, total_percent_figure, total_weight_figure,
+    units_figure, vessel_figure, water_figure,
+};
+pub use sheet::Sheet;
+pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
+
+use crate::model::Formula;
+
+/// A formula with everything computed from it.
+#[derive(Clone, Debug)]
+pub struct Computed {
+    /// The formula.
+    pub formula: Formula,
+    /// The weighing sheet for the formula's own batch.
+    pub sheet: Sheet,
+    /// Surfactant active matter.
+    pub active: ActiveMatter,
+    /// Substances as formulated.
+    pub composition: Composition,
+    /// Substances as they will be weighed after rounding.
+    pub composition_as_weighed: Composition,
+    /// The short check value.
+    pub check: String,
+}
+
+impl Computed {
+    /// Computes everything of a formula.
+    pub fn new(formula: Formula) -> Computed {
+        let sheet = Sheet::new(&formula, formula.batch.mass);
+        let active = ActiveMatter::of(&formula);
+        let as_formulated: Vec<_> = formula.lines().map(|line| formula.percent(line).value()).collect();
+        let composition = composition_of(&formula, &as_formulated);
+        let composition_as_weighed = composition_of(&formula, &sheet.percents_as_weighed());
+        let check = check_value(&formula, &sheet);
+        Computed { formula, sheet, active, composition, composition_as_weighed, check }
+    }
+}

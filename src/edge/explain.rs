@@ -1,0 +1,201 @@
+//! `explain`: one figure, formula, raw material, product type, substance or finding in the terminal.
+
+use super::publish::load;
+use super::{Folder, Outcome, Terminal};
+use crate::collection::Collection;
+use crate::compute::{AddressFault, address_tree, look_up};
+use crate::material::{Catalogue, Fact, Material, Origin};
+use crate::page::{figure_text, working_text};
+use crate::report::{self, by_name, suggestion};
+use std::fmt::Write;
+use std::path::Path;
+
+/// Explains an address or a name.
+pub fn explain(name: &str, root: &Path, terminal: &Terminal) -> Outcome {
+    let name = name.strip_prefix("calc:").unwrap_or(name);
+    // Names of the catalogue and of findings need no collection.
+    let collection = match Folder::open(root, None) {
+        Ok(folder) => load(&folder, terminal),
+        Err(_) => Collection::new(),
+    };
+    match find(name, &collection) {
+        Ok(text) => {
+            terminal.say(&text);
+            Outcome::Clean
+        }
+        Err(reason) => {
+            terminal.refuse(&reason);
+            Outcome::CouldNotRun
+        }
+    }
+}
+
+fn find(name: &str, collection: &Collection) -> Result<String, String> {
+    if let Some(kind) = by_name(name) {
+        let mut text = format!("{} ({})\n\n{}\n", kind.name, kind.severity.word(), kind.summary);
+        for (label, words) in [("Why it matters", kind.why), ("What to do", kind.mend)] {
+            if !words.is_empty() {
+                let _ = writeln!(text, "{label}: {words}");
+            }
+        }
+        return Ok(text);
+    }
+    let (path, query) = name.split_once('?').unwrap_or((name, ""));
+    let parts: Vec<&str> = path.split('/').filter(|part| !part.is_empty()).collect();
+    if let Some((id, rest)) = parts.split_first()
+        && let Some(computed) = collection.formula(id)
+    {
+        if rest.is_empty() {
+            return Ok(explain_formula(collection, id));
+        }
+        let batch = query.split('&').find_map(|pair| pair.strip_prefix("batch="));
+        return look_up(computed, rest, batch)
+            .map(|figure| {
+                let source =
+                    figure.working.source.as_ref().map_or(String::new(), |source| format!("  source: {source}\n"));
+                format!("{} = {}\n  {}\n{source}", path, figure_text(&figure), working_text(&figure.working))
+            })
+            .map_err(|fault| match fault {
+                AddressFault::Unknown(known) => format!(
+                    "nothing has the address `{path}`. {}",
+                    suggestion(
+                        path,
+                        known.iter().map(String::as_str),
+                        &format!("Try `tarebook explain {id}` for all of them.")
+                    )
+                ),
+                AddressFault::NoValue(why) => format!("`{path}` has no value: {why}"),
+                AddressFault::BadBatch(why) => format!("the batch is not understood: {why}"),
+            });
+    }
+    let catalogue = collection.catalogue();
+    if let Some(material) = catalogue.material(name) {
+        return Ok(explain_material(material));
+    }
+    if let Some(product) = catalogue.product(name) {
+        let mut text = format!("{} (product type, {})\n", product.name, product.product_use.word());
+        line(&mut text, "usual active matter", product.active.as_ref(), " %");
+        line(&mut text, "usual pH", product.ph.as_ref(), "");
+        if let Some(why) = &product.keeps_itself {
+            let _ = writeln!(text, "  keeps itself: {why}");
+        }
+        return Ok(text);
+    }
+    if let Some(substance) = catalogue.substances().find(|substance| substance.inci.eq_ignore_ascii_case(name)) {
+        return Ok(explain_substance(catalogue, &substance.inci));
+    }
+    let kinds: Vec<&str> =
+        report::ALL_KINDS.iter().copied().chain(crate::caution::kinds()).map(|kind| kind.name).collect();
+    let formulas: Vec<&str> = collection.formula_ids().collect();
+    let known = formulas.into_iter().chain(catalogue.ids()).chain(kinds);
+    Err(format!(
+        "nothing is called `{}`. {}",
+        report::echo(name),
+        suggestion(
+            name,
+            known,
+            "Give a formula or an address of it, a raw material, a product type, or the name of a finding."
+        )
+    ))
+}
+
+fn explain_formula(collection: &Collection, id: &str) -> String {
+    let Some(computed) = collection.formula(id) else { return String::new() };
+    let title = computed.formula.title.as_deref().unwrap_or(id);
+    let mut text = format!("{title} ({id}), check {}\n\nAddresses for calc links:\n", computed.check);
+    for address in address_tree(computed) {
+        let parts: Vec<&str> = address.split('/').skip(1).collect();
+        let value =
+            look_up(computed, &parts, None).map_or_else(|_| "not known".to_owned(), |figure| figure_text(&figure));
+        let _ = writeln!(text, "  {address} = {value}");
+    }
+    text
+}
+
+fn line(text: &mut String, label: &str, fact: Option<&Fact>, unit: &str) {
+    if let Some(fact) = fact {
+        let note = fact.note.as_ref().map_or(String::new(), |note| format!("; {note}"));
+        let _ = writeln!(text, "  {label}: {}{unit} ({}{note})", fact.words(), fact.source_line());
+    }
+}
+
+fn explain_material(material: &Material) -> String {
+    let mut text = format!("{} ({})\n", material.name, material.id);
+    match &material.origin {
+        Origin::BuiltIn => {}
+        Origin::Own { path, over: false } => {
+            let _ = writeln!(text, "  own material, from {path}");
+        }
+        Origin::Own { path, over: true } => {
+            let _ = writeln!(text, "  own entry over the built-in one, from {path}");
+        }
+    }
+    if !material.also.is_empty() {
+        let _ = writeln!(text, "  also called: {}", material.also.join(", "));
+    }
+    let _ = writeln!(text, "  used as: {}", material.functions.join(", "));
+    if let Some(form) = &material.form {
+        let _ = writeln!(text, "  form: {form}");
+    }
+    for component in &material.contains {
+        let class = component.surfactant.map_or(String::new(), |class| format!(", {} active matter", class.word()));
+        let _ = writeln!(
+            text,
+            "  contains {}: {} %{class} ({})",
+            component.inci,
+            component.percent.words(),
+            component.percent.source_line()
+        );
+    }
+    line(&mut text, "strength", material.strength.as_ref(), " %");
+    line(&mut text, "density", material.density.as_ref(), " g/ml");
+    line(&mut text, "use", material.use_any.as_ref(), " % of the product");
+    line(&mut text, "use in rinse-off products", material.use_rinse_off.as_ref(), " %");
+    line(&mut text, "use in leave-on products", material.use_leave_on.as_ref(), " %");
+    line(&mut text, "works at pH", material.ph_works.as_ref(), "");
+    line(&mut text, "stable at pH", material.ph_stable.as_ref(), "");
+    line(&mut text, "temperature limit", material.temperature_limit.as_ref(), " °C");
+    line(&mut text, "added at or below", material.add_below.as_ref(), " °C");
+    for handling in &material.handling {
+        let words = handling.text.as_deref().unwrap_or_default();
+        let source = handling.source.as_ref().map_or(String::new(), |source| format!(" ({})", source.line()));
+        let _ = writeln!(text, "  care, {}: {words}{source}", handling.hazard);
+    }
+    for detail in &material.details {
+        let source = detail.source.as_ref().map_or(String::new(), |source| format!(" ({})", source.line()));
+        let _ = writeln!(text, "  {}: {}{source}", detail.key.replace('-', " "), detail.text);
+    }
+    text
+}
+
+fn explain_substance(catalogue: &Catalogue, inci: &str) -> String {
+    let Some(substance) = catalogue.substance(inci) else { return String::new() };
+    let mut text = format!("{inci} (substance)\n");
+    if let Some(cas) = &substance.cas {
+        let _ = writeln!(text, "  CAS number: {cas}");
+    }
+    line(&mut text, "molar mass", substance.molar_mass.as_ref(), " g/mol");
+    if let Some(acid) = &substance.acid {
+        let _ = writeln!(text, "  counted as {acid} where a limit says so");
+    }
+    for limit in catalogue.limits().iter().filter(|limit| limit.substances.iter().any(|known| known == inci)) {
+        for ceiling in &limit.ceilings {
+            let basis = limit.counted_as.as_ref().map_or(String::new(), |basis| format!(", as {basis}"));
+            let _ = writeln!(
+                text,
+                "  limit: at most {} % {}{basis} ({}, {})",
+                ceiling.percent.value(),
+                ceiling.scope,
+                limit.entry,
+                limit.how.words()
+            );
+        }
+    }
+    let used: Vec<&str> = catalogue
+        .materials()
+        .filter(|material| material.contains.iter().any(|part| part.inci == inci))
+        .map(|material| material.id.as_str())
+        .collect();
+    let _ = writeln!(text, "  in: {}", used.join(", "));
+    text
+}

@@ -1,0 +1,186 @@
+//! `publish` and `proofread`.
+
+use super::{Folder, Keep, Outcome, OutputError, OutputFolder, Terminal};
+use crate::collection::Collection;
+use crate::report::{Finding, Severity, findings_to_json};
+use rayon::prelude::*;
+use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// From this many notebooks on, progress is shown.
+const MANY: usize = 200;
+
+/// Why pages were not written.
+pub(super) enum NotWritten {
+    /// A template failed.
+    Finding(Box<Finding>),
+    /// The output folder.
+    Output(OutputError),
+    /// A file to be copied.
+    Copy(String),
+}
+
+impl From<OutputError> for NotWritten {
+    fn from(error: OutputError) -> NotWritten {
+        NotWritten::Output(error)
+    }
+}
+
+/// Reads and checks a folder.
+pub(super) fn load(folder: &Folder, terminal: &Terminal) -> Collection {
+    let sources = folder.read();
+    let many = sources.notebooks.len() >= MANY;
+    if many {
+        terminal.progress(&format!("Computing {} notebooks …", sources.notebooks.len()));
+    }
+    let mut collection = Collection::new();
+    collection.update(sources);
+    if many {
+        terminal.progress("");
+    }
+    collection
+}
+
+/// Compiles a collection into pages. All or nothing: with an error no page is written and the old set stays.
+pub fn publish(root: &Path, into: Option<&Path>, terminal: &Terminal) -> Outcome {
+    let folder = match Folder::open(root, into) {
+        Ok(folder) => folder,
+        Err(error) => {
+            terminal.refuse(&error.to_string());
+            return Outcome::CouldNotRun;
+        }
+    };
+    let collection = load(&folder, terminal);
+    if collection.has_errors() {
+        let errors: Vec<Finding> = errors_of(&collection);
+        terminal.complain(&Terminal::findings_text(&errors, &collection));
+        terminal.complain(&format!(
+            "Nothing was published: {}. The pages in {} are as they were.",
+            Terminal::tally_line(collection.findings()),
+            folder.output().display()
+        ));
+        return Outcome::Findings;
+    }
+    if collection.page_sources().is_empty() {
+        terminal.refuse(&format!("{}: there is no notebook (a file ending in .md) in this folder", root.display()));
+        return Outcome::CouldNotRun;
+    }
+    match write_all(&folder, &collection, terminal) {
+        Ok(summary) => {
+            let notebooks = collection.page_sources().len();
+            terminal.say(&summary_text(&folder, &collection, notebooks, &summary));
+            Outcome::Clean
+        }
+        Err(NotWritten::Finding(finding)) => {
+            terminal.complain(&Terminal::findings_text(std::slice::from_ref(&*finding), &collection));
+            terminal.complain("Nothing was published.");
+            Outcome::Findings
+        }
+        Err(NotWritten::Output(error)) => {
+            terminal.refuse(&error.to_string());
+            Outcome::CouldNotRun
+        }
+        Err(NotWritten::Copy(reason)) => {
+            terminal.refuse(&reason);
+            Outcome::CouldNotRun
+        }
+    }
+}
+
+fn errors_of(collection: &Collection) -> Vec<Finding> {
+    collection.findings().iter().filter(|finding| finding.severity() == Severity::Error).cloned().collect()
+}
+
+fn summary_text(
+    folder: &Folder,
+    collection: &Collection,
+    notebooks: usize,
+    summary: &super::output::Summary,
+) -> String {
+    let plural = if notebooks == 1 { "notebook" } else { "notebooks" };
+    let mut text = format!("Published {notebooks} {plural} into {}", folder.output().display());
+    text.push_str(&match (summary.written, summary.removed) {
+        (0, 0) => ": nothing had changed.\n".to_owned(),
+        (written, 0) => format!(": {written} files written, {} as they were.\n", summary.unchanged),
+        (written, removed) => {
+            format!(": {written} files written, {} as they were, {removed} removed.\n", summary.unchanged)
+        }
+    });
+    for left in &summary.left {
+        text.push_str(&format!("Left in place, because somebody changed it since: {left}\n"));
+    }
+    let findings = collection.findings();
+    if findings.is_empty() {
+        text.push_str("Nothing found.\n");
+    } else {
+        let root = folder.root().display();
+        text.push_str(&format!("Found: {}. To read them: tarebook proofread {root}\n", Terminal::tally_line(findings)));
+    }
+    text.push_str(&format!("Open {}\n", folder.output().join("index.html").display()));
+    text
+}
+
+/// Renders and writes everything, from all cores.
+pub(super) fn write_all(
+    folder: &Folder,
+    collection: &Collection,
+    terminal: &Terminal,
+) -> Result<super::output::Summary, NotWritten> {
+    let output = OutputFolder::open(folder.output())?;
+    let staging = output.begin()?;
+    let pages = collection.page_sources();
+    let done = AtomicUsize::new(0);
+    let many = pages.len() >= MANY;
+    pages.par_iter().try_for_each(|path| -> Result<(), NotWritten> {
+        for file in collection.render(path).map_err(NotWritten::Finding)? {
+            staging.put(&file.path, &file.bytes)?;
+        }
+        let count = done.fetch_add(1, Ordering::Relaxed);
+        if many && count.is_multiple_of(MANY) {
+            terminal.progress(&format!("Writing page {count} of {} …", pages.len()));
+        }
+        Ok(())
+    })?;
+    if many {
+        terminal.progress("");
+    }
+    if !pages.iter().any(|path| &**path == crate::collection::INDEX_NOTEBOOK) {
+        for file in collection.render_index().map_err(NotWritten::Finding)? {
+            staging.put(&file.path, &file.bytes)?;
+        }
+    }
+    let style = collection.style();
+    staging.put(&style.path, &style.bytes)?;
+    for path in collection.linked_files() {
+        let bytes =
+            folder.bytes(&path).map_err(|error| NotWritten::Copy(format!("{path} could not be copied: {error}")))?;
+        staging.put(&path, &bytes)?;
+    }
+    Ok(staging.commit(Keep::OnlyThese)?)
+}
+
+/// Prints everything that is found, as text or JSON; writes nothing.
+pub fn proofread(root: &Path, json: bool, terminal: &Terminal) -> Outcome {
+    let folder = match Folder::open(root, None) {
+        Ok(folder) => folder,
+        Err(error) => {
+            terminal.refuse(&error.to_string());
+            return Outcome::CouldNotRun;
+        }
+    };
+    let collection = load(&folder, terminal);
+    let findings = collection.findings();
+    if json {
+        let document = findings_to_json(findings, |path| collection.text_of(path));
+        terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());
+    } else {
+        let notebooks = collection.page_sources().len();
+        let plural = if notebooks == 1 { "notebook" } else { "notebooks" };
+        terminal.say(&format!(
+            "{}{notebooks} {plural} read: {}.",
+            Terminal::findings_text(findings, &collection),
+            Terminal::tally_line(findings)
+        ));
+    }
+    if collection.has_errors() { Outcome::Findings } else { Outcome::Clean }
+}

@@ -1,0 +1,69 @@
+//! Printing. `anstream` drops colours where the stream is no terminal or NO_COLOR is set (no-color.org).
+
+use crate::collection::Collection;
+use crate::report::{Finding, Paint, Place, Tally, locate, render_finding, render_summary};
+use std::io::{IsTerminal, Write};
+
+/// The two streams of the program.
+#[derive(Debug, Default)]
+pub struct Terminal;
+
+impl Terminal {
+    /// Prints to the standard output. A closed pipe is no fault: whoever reads has had enough.
+    pub fn say(&self, text: &str) {
+        let mut out = anstream::stdout().lock();
+        let _ = out.write_all(text.as_bytes());
+        if !text.ends_with('\n') {
+            let _ = out.write_all(b"\n");
+        }
+        let _ = out.flush();
+    }
+
+    /// Prints to the standard error.
+    pub fn complain(&self, text: &str) {
+        let mut out = anstream::stderr().lock();
+        let _ = out.write_all(text.as_bytes());
+        if !text.ends_with('\n') {
+            let _ = out.write_all(b"\n");
+        }
+        let _ = out.flush();
+    }
+
+    /// Says why a command could not run, and what to do.
+    pub fn refuse(&self, what: &str) {
+        self.complain(&format!("tarebook: {what}"));
+    }
+
+    /// Shows progress on one line that is written over, only to a person at a terminal.
+    pub fn progress(&self, text: &str) {
+        if std::io::stderr().is_terminal() {
+            let mut out = anstream::stderr().lock();
+            let _ = write!(out, "\r\x1b[K{text}");
+            let _ = out.flush();
+        }
+    }
+
+    /// Findings as text, each with its source line.
+    pub fn findings_text(findings: &[Finding], collection: &Collection) -> String {
+        let mut out = String::new();
+        for finding in findings {
+            let text = collection.text_of(&finding.place.path).unwrap_or_default();
+            let located = locate(&finding.place, text);
+            let mut finding = finding.clone();
+            // Further places read better with their line than with their bytes.
+            for (place, words) in &mut finding.more {
+                let line = locate(place, collection.text_of(&place.path).unwrap_or_default()).line;
+                *words = format!("line {line}, {words}");
+                *place = Place { path: place.path.clone(), span: 0..0 };
+            }
+            out.push_str(&render_finding(&finding, &located, Paint::Styled));
+            out.push('\n');
+        }
+        out
+    }
+
+    /// The count of findings as a line.
+    pub fn tally_line(findings: &[Finding]) -> String {
+        render_summary(Tally::of(findings))
+    }
+}

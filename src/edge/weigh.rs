@@ -1,0 +1,176 @@
+//! `weigh`: the weighing sheet of one formula in the terminal, as text, CSV or JSON.
+
+use super::publish::load;
+use super::{Folder, Outcome, Terminal};
+use crate::caution::{Case, examine};
+use crate::collection::Collection;
+use crate::compute::{Computed, active_figure, read_batch_size};
+use crate::model::{Batch, BatchGiven};
+use crate::page::{figure_text, finding_context, sheet_context};
+use crate::quantity::{MassUnit, show};
+use crate::report::{Finding, Severity, suggestion};
+use std::fmt::Write;
+use std::path::Path;
+use unicode_width::UnicodeWidthStr;
+
+/// The form of the sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum WeighFormat {
+    /// A table to read.
+    Text,
+    /// Comma-separated values (RFC 4180), one row for each line.
+    Csv,
+    /// The formula with all figures, workings and findings.
+    Json,
+}
+
+/// Prints the sheet of a formula for its own batch or another.
+pub fn weigh(id: &str, batch: Option<&str>, root: &Path, format: WeighFormat, terminal: &Terminal) -> Outcome {
+    let folder = match Folder::open(root, None) {
+        Ok(folder) => folder,
+        Err(error) => {
+            terminal.refuse(&error.to_string());
+            return Outcome::CouldNotRun;
+        }
+    };
+    let collection = load(&folder, terminal);
+    let Some(computed) = collection.formula(id) else {
+        return not_computed(id, &collection, root, terminal);
+    };
+    let computed = match batch {
+        None => computed.clone(),
+        Some(text) => match read_batch_size(text, computed.formula.density) {
+            Ok(mass) => {
+                let mut formula = computed.formula.clone();
+                formula.batch = Batch { mass, given: BatchGiven::Mass };
+                Computed::new(formula)
+            }
+            Err(reason) => {
+                terminal.refuse(&format!("the batch is not understood: {reason}"));
+                return Outcome::CouldNotRun;
+            }
+        },
+    };
+    let case = Case { computed: &computed, catalogue: collection.catalogue(), settings: collection.settings() };
+    let findings = examine(&case);
+    match format {
+        WeighFormat::Text => terminal.say(&as_text(&computed, &findings)),
+        WeighFormat::Csv => terminal.say(&as_csv(&computed)),
+        WeighFormat::Json => {
+            let contexts = findings.iter().map(|finding| finding_context(finding, None)).collect();
+            let sheet = sheet_context(&computed, contexts, &|_| String::new());
+            let document = serde_json::json!({ "schema": "tarebook sheet 1", "formula": sheet });
+            terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());
+        }
+    }
+    Outcome::Clean
+}
+
+fn not_computed(id: &str, collection: &Collection, root: &Path, terminal: &Terminal) -> Outcome {
+    if collection.formula_ids().any(|known| known == id) {
+        let findings: Vec<Finding> =
+            collection.findings().iter().filter(|finding| finding.severity() == Severity::Error).cloned().collect();
+        terminal.complain(&Terminal::findings_text(&findings, collection));
+        terminal.complain(&format!("`{id}` has errors, so there is nothing to weigh yet."));
+        return Outcome::Findings;
+    }
+    let known: Vec<&str> = collection.formula_ids().collect();
+    let all = if known.is_empty() {
+        format!("There are no formulas in {}; --in names another collection.", root.display())
+    } else {
+        format!("Formulas in {}: {}.", root.display(), known.join(", "))
+    };
+    terminal.refuse(&format!("there is no formula `{id}`. {}", suggestion(id, known.iter().copied(), &all)));
+    Outcome::CouldNotRun
+}
+
+fn as_text(computed: &Computed, findings: &[Finding]) -> String {
+    let formula = &computed.formula;
+    let sheet = &computed.sheet;
+    let mut out = String::new();
+    let title = formula.title.as_deref().unwrap_or(&formula.id);
+    let _ = writeln!(out, "{title}");
+    let mut head = vec![formula.id.clone(), format!("batch {}", show::grams(sheet.batch_printed))];
+    head.extend(formula.product.as_ref().map(|product| format!("{}, {}", product.name, product.product_use.word())));
+    head.extend(formula.ph.map(|ph| format!("pH {}", show::ends(ph.low.value(), ph.high.value()))));
+    head.push(format!("balance {}", show::grams(formula.balance.readability)));
+    head.extend(formula.version.as_ref().map(|version| format!("version {version}")));
+    head.push(format!("check {}", computed.check));
+    let _ = writeln!(out, "{}\n", head.join("; "));
+    let weight = |mass| show::mass_in(mass, MassUnit::Gram, sheet.decimals());
+    let percent = |line| show::percent(formula.percent(line).value());
+    let names = formula.lines().map(|line| line.material.name.width());
+    let widest = names.chain(["Raw material".len()]).max().unwrap_or_default();
+    let percents = formula.lines().map(|line| percent(line).width()).max().unwrap_or_default().max(8);
+    let weights = sheet.printed.iter().map(|mass| weight(*mass).width()).max().unwrap_or_default().max(8);
+    let mut index = 0;
+    for phase in &formula.phases {
+        let hold = phase.hold.as_ref().map_or(String::new(), |(hold, _)| format!(", {}", show::celsius(*hold)));
+        let title = phase.title.as_ref().map_or(String::new(), |title| format!(" {title}"));
+        let _ = writeln!(out, "{}{title}{hold}", phase.key);
+        for line in &phase.lines {
+            let name = &line.material.name;
+            let pad = " ".repeat(widest - name.width().min(widest));
+            let (share, mass) = (percent(line), weight(sheet.printed_of(index)));
+            let left = " ".repeat(percents - share.width().min(percents));
+            let right = " ".repeat(weights - mass.width().min(weights));
+            let mut notes: Vec<String> = Vec::new();
+            notes.extend(line.effect.as_ref().map(|to| format!("dose to {to}: begin with half, measure, go on")));
+            notes.extend(line.lot.as_ref().map(|lot| format!("lot {lot}")));
+            notes.extend(line.note.clone());
+            let _ = writeln!(out, "  {name}{pad}  {left}{share}  {right}{mass}  {}", notes.join("; "));
+            index += 1;
+        }
+        let held: crate::quantity::Mass = sheet.printed.iter().take(index).copied().sum();
+        let _ = writeln!(out, "  the vessel then holds {}", weight(held));
+    }
+    let total: crate::quantity::Mass = sheet.printed.iter().copied().sum();
+    let _ = writeln!(out, "Total  100\u{a0}%  {}", weight(total));
+    if let Some(active) = active_figure(computed) {
+        let _ = writeln!(out, "Active matter {}", figure_text(&active));
+    }
+    for finding in findings {
+        let _ = writeln!(out, "\n{}: {}", finding.severity().word(), finding.what);
+        for text in [finding.why_text(), finding.mend_text()].into_iter().filter(|text| !text.is_empty()) {
+            let _ = writeln!(out, "  {text}");
+        }
+        if let Some(source) = &finding.source {
+            let _ = writeln!(out, "  source: {source}");
+        }
+    }
+    out.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
+}
+
+fn as_csv(computed: &Computed) -> String {
+    let formula = &computed.formula;
+    let mut rows = vec![
+        ["formula", "version", "check", "phase", "material", "name", "percent", "weight_g", "lot", "dose_to"]
+            .map(str::to_owned)
+            .to_vec(),
+    ];
+    let mut index = 0;
+    for phase in &formula.phases {
+        for line in &phase.lines {
+            rows.push(vec![
+                formula.id.clone(),
+                formula.version.clone().unwrap_or_default(),
+                computed.check.clone(),
+                phase.key.clone(),
+                line.material.id.clone(),
+                line.material.name.clone(),
+                formula.percent(line).value().normalize().to_string(),
+                computed.sheet.printed_of(index).grams().to_string(),
+                line.lot.clone().unwrap_or_default(),
+                line.effect.clone().unwrap_or_default(),
+            ]);
+            index += 1;
+        }
+    }
+    let field = |text: &String| {
+        // A cell that begins like a formula would be run by a spreadsheet; the quote keeps it text.
+        let guarded = if text.starts_with(['=', '+', '@']) { format!("'{text}") } else { text.clone() };
+        if guarded.contains([',', '"', '\n', '\r']) { format!("\"{}\"", guarded.replace('"', "\"\"")) } else { guarded }
+    };
+    let lines: Vec<String> = rows.iter().map(|row| row.iter().map(field).collect::<Vec<_>>().join(",")).collect();
+    format!("{}\r\n", lines.join("\r\n"))
+}

@@ -1,0 +1,282 @@
+//! The catalogue: the built-in tables with a collection's own materials laid over them, and look-up by id.
+
+use super::read::{Entry, Sources, read_materials, read_sources};
+use super::tables::{self, Hazard, Limit, ProductType, Substance};
+use super::{Fact, Material, Origin};
+use crate::block::{Cutting, Reader};
+use crate::report::{Finding, Place, echo, kind};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::sync::{Arc, LazyLock};
+
+/// The built-in files, by name.
+const FILES: &[(&str, &str)] = &[
+    ("acids-and-bases.toml", include_str!("catalogue/acids-and-bases.toml")),
+    ("actives-and-proteins.toml", include_str!("catalogue/actives-and-proteins.toml")),
+    ("colours.toml", include_str!("catalogue/colours.toml")),
+    ("conditioners.toml", include_str!("catalogue/conditioners.toml")),
+    ("emulsifiers.toml", include_str!("catalogue/emulsifiers.toml")),
+    ("essential-oils.toml", include_str!("catalogue/essential-oils.toml")),
+    ("humectants.toml", include_str!("catalogue/humectants.toml")),
+    ("oils-butters-waxes.toml", include_str!("catalogue/oils-butters-waxes.toml")),
+    ("powders-and-scrubs.toml", include_str!("catalogue/powders-and-scrubs.toml")),
+    ("preservatives.toml", include_str!("catalogue/preservatives.toml")),
+    ("solvents-and-salts.toml", include_str!("catalogue/solvents-and-salts.toml")),
+    ("surfactants.toml", include_str!("catalogue/surfactants.toml")),
+    ("thickeners.toml", include_str!("catalogue/thickeners.toml")),
+    ("waters-and-extracts.toml", include_str!("catalogue/waters-and-extracts.toml")),
+];
+const SOURCES: (&str, &str) = ("sources.toml", include_str!("catalogue/sources.toml"));
+const SUBSTANCES: (&str, &str) = ("substances.toml", include_str!("catalogue/substances.toml"));
+const LIMITS: (&str, &str) = ("limits.toml", include_str!("catalogue/limits.toml"));
+const PRODUCTS: (&str, &str) = ("products.toml", include_str!("catalogue/products.toml"));
+const HAZARDS: (&str, &str) = ("hazards.toml", include_str!("catalogue/hazards.toml"));
+
+static BUILT_IN: LazyLock<(Catalogue, Vec<Finding>)> = LazyLock::new(read_built_in);
+
+/// A collection's own material file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OwnFile {
+    /// Path from the collection's folder.
+    pub path: Arc<str>,
+    /// Its text.
+    pub text: Arc<str>,
+}
+
+/// Everything known about raw materials, substances, limits, products and hazards.
+#[derive(Clone, Debug, Default)]
+pub struct Catalogue {
+    materials: BTreeMap<String, Arc<Material>>,
+    aliases: BTreeMap<String, String>,
+    substances: BTreeMap<String, Arc<Substance>>,
+    limits: Arc<Vec<Limit>>,
+    products: Arc<Vec<ProductType>>,
+    hazards: Arc<Vec<Hazard>>,
+    shared: Arc<Sources>,
+}
+
+impl Catalogue {
+    /// The built-in catalogue, read once.
+    pub fn built_in() -> &'static Catalogue {
+        &BUILT_IN.0
+    }
+
+    /// What is wrong with the built-in files; a test demands that this is nothing.
+    pub fn built_in_findings() -> &'static [Finding] {
+        &BUILT_IN.1
+    }
+
+    /// The catalogue with a collection's own materials over it. Fields that an own entry gives replace the built-in ones;
+    /// the others stay.
+    pub fn with_own(&self, files: &[OwnFile]) -> (Catalogue, Vec<Finding>) {
+        let mut catalogue = self.clone();
+        let mut findings = Vec::new();
+        let mut seen: BTreeMap<String, Place> = BTreeMap::new();
+        for file in files {
+            let origin = Origin::Own { path: Arc::clone(&file.path), over: false };
+            let (entries, found) = read_file(&file.path, &file.text, &self.shared, &origin);
+            findings.extend(found);
+            for entry in entries {
+                if let Some(first) = seen.get(&entry.id.value) {
+                    findings.push(
+                        Finding::new(
+                            kind::DUPLICATE_ID,
+                            entry.id.place.clone(),
+                            format!("The material `{}` is described twice in this collection.", echo(&entry.id.value)),
+                        )
+                        .also_at(first.clone(), "described here first"),
+                    );
+                    continue;
+                }
+                seen.insert(entry.id.value.clone(), entry.id.place.clone());
+                findings.extend(catalogue.lay_over(entry));
+            }
+        }
+        (catalogue, findings)
+    }
+
+    fn lay_over(&mut self, entry: Entry) -> Option<Finding> {
+        let id = self.main_id(&entry.id.value).to_owned();
+        let finding = match self.materials.get(&id) {
+            None if entry.name.is_none() => Some(Finding::new(
+                kind::MISSING_KEY,
+                entry.id.place.clone(),
+                format!("The material `{}` has no `name`.", echo(&entry.id.value)),
+            )),
+            _ => None,
+        };
+        let mut material = match self.materials.get(&id) {
+            Some(base) => overlay(base, entry),
+            None => entry.material,
+        };
+        material.id.clone_from(&id);
+        for alias in &material.also {
+            self.aliases.entry(alias.clone()).or_insert_with(|| id.clone());
+        }
+        self.materials.insert(id, Arc::new(material));
+        finding
+    }
+
+    fn main_id<'a>(&'a self, id: &'a str) -> &'a str {
+        if self.materials.contains_key(id) { id } else { self.aliases.get(id).map_or(id, String::as_str) }
+    }
+
+    /// The material of an id or of another id it answers to.
+    pub fn material(&self, id: &str) -> Option<&Arc<Material>> {
+        self.materials.get(self.main_id(id))
+    }
+
+    /// All materials by id.
+    pub fn materials(&self) -> impl Iterator<Item = &Arc<Material>> {
+        self.materials.values()
+    }
+
+    /// All ids and other ids, for suggestions.
+    pub fn ids(&self) -> impl Iterator<Item = &str> {
+        self.materials.keys().chain(self.aliases.keys()).map(String::as_str)
+    }
+
+    /// The substance of an INCI name.
+    pub fn substance(&self, inci: &str) -> Option<&Arc<Substance>> {
+        self.substances.get(inci)
+    }
+
+    /// All substances by INCI name.
+    pub fn substances(&self) -> impl Iterator<Item = &Arc<Substance>> {
+        self.substances.values()
+    }
+
+    /// All limits.
+    pub fn limits(&self) -> &[Limit] {
+        &self.limits
+    }
+
+    /// All hazards.
+    pub fn hazards(&self) -> &[Hazard] {
+        &self.hazards
+    }
+
+    /// All product types.
+    pub fn products(&self) -> &[ProductType] {
+        &self.products
+    }
+
+    /// A product type by its name or another name; capitals and hyphens do not matter.
+    pub fn product(&self, name: &str) -> Option<&ProductType> {
+        let simple = |text: &str| text.to_lowercase().replace('-', " ");
+        let wanted = simple(name);
+        self.products
+            .iter()
+            .find(|product| simple(&product.name) == wanted)
+            .or_else(|| self.products.iter().find(|product| product.also.iter().any(|other| simple(other) == wanted)))
+    }
+}
+
+/// An own entry over a built-in one: each field given replaces the built-in field.
+fn overlay(base: &Material, entry: Entry) -> Material {
+    let own = entry.material;
+    let path = match own.origin {
+        Origin::Own { path, .. } => path,
+        Origin::BuiltIn => return base.clone(),
+    };
+    let pick = |own: Option<Fact>, base: &Option<Fact>| own.or_else(|| base.clone());
+    fn pick_list<T: Clone>(own: Vec<T>, base: &[T]) -> Vec<T> {
+        if own.is_empty() { base.to_vec() } else { own }
+    }
+    // An own composition brings its own strength; keeping the built-in strength beside it would contradict it.
+    let new_composition = !own.contains.is_empty();
+    let strength = if new_composition { own.strength } else { pick(own.strength, &base.strength) };
+    let remainder = if new_composition { own.remainder } else { pick(own.remainder, &base.remainder) };
+    let mut details = own.details;
+    for detail in &base.details {
+        if details.iter().all(|known| known.key != detail.key) {
+            details.push(detail.clone());
+        }
+    }
+    Material {
+        id: base.id.clone(),
+        name: entry.name.unwrap_or_else(|| base.name.clone()),
+        also: base.also.iter().chain(&own.also).cloned().collect(),
+        functions: pick_list(own.functions, &base.functions),
+        form: own.form.or_else(|| base.form.clone()),
+        strength,
+        density: pick(own.density, &base.density),
+        use_any: pick(own.use_any, &base.use_any),
+        use_rinse_off: pick(own.use_rinse_off, &base.use_rinse_off),
+        use_leave_on: pick(own.use_leave_on, &base.use_leave_on),
+        ph_works: pick(own.ph_works, &base.ph_works),
+        ph_stable: pick(own.ph_stable, &base.ph_stable),
+        temperature_limit: pick(own.temperature_limit, &base.temperature_limit),
+        add_below: pick(own.add_below, &base.add_below),
+        contains: pick_list(own.contains, &base.contains),
+        remainder,
+        handling: pick_list(own.handling, &base.handling),
+        details,
+        origin: Origin::Own { path, over: true },
+    }
+}
+
+fn read_file(path: &Arc<str>, text: &str, shared: &Sources, origin: &Origin) -> (Vec<Entry>, Vec<Finding>) {
+    let cutting = Cutting::whole_file(path, text);
+    Reader::read(&cutting, |reader, root| {
+        let sources = read_sources(reader, &root, shared);
+        let entries = read_materials(reader, &root, &sources, origin);
+        root.finish();
+        entries
+    })
+}
+
+fn read_table<T>(
+    file: (&str, &str),
+    shared: &Sources,
+    read: impl FnOnce(&Reader<'_>, &crate::block::Table<'_, '_>, &Sources) -> T,
+) -> (T, Vec<Finding>) {
+    let path: Arc<str> = format!("catalogue/{}", file.0).into();
+    let cutting = Cutting::whole_file(&path, file.1);
+    Reader::read(&cutting, |reader, root| {
+        let sources = read_sources(reader, &root, shared);
+        let value = read(reader, &root, &sources);
+        root.finish();
+        value
+    })
+}
+
+fn read_built_in() -> (Catalogue, Vec<Finding>) {
+    let (shared, mut findings) = read_table(SOURCES, &Sources::new(), |_, _, sources| sources.clone());
+    let mut catalogue = Catalogue::default();
+    let read_all = || -> Vec<(Vec<Entry>, Vec<Finding>)> {
+        FILES
+            .par_iter()
+            .map(|(name, text)| read_file(&format!("catalogue/{name}").into(), text, &shared, &Origin::BuiltIn))
+            .collect()
+    };
+    let read_rest = || {
+        (
+            read_table(SUBSTANCES, &shared, tables::read_substances),
+            read_table(LIMITS, &shared, |reader, root, _| tables::read_limits(reader, root)),
+            read_table(PRODUCTS, &shared, tables::read_products),
+            read_table(HAZARDS, &shared, tables::read_hazards),
+        )
+    };
+    let (files, (substances, limits, products, hazards)) = rayon::join(read_all, read_rest);
+    for (entries, found) in files {
+        findings.extend(found);
+        for entry in entries {
+            if catalogue.materials.contains_key(&entry.id.value) {
+                findings.push(Finding::new(kind::DUPLICATE_ID, entry.id.place.clone(), entry.id.value.clone()));
+            }
+            findings.extend(catalogue.lay_over(entry));
+        }
+    }
+    catalogue.substances =
+        substances.0.into_iter().map(|substance| (substance.inci.clone(), Arc::new(substance))).collect();
+    catalogue.limits = Arc::new(limits.0);
+    catalogue.products = Arc::new(products.0);
+    catalogue.hazards = Arc::new(hazards.0);
+    catalogue.shared = Arc::new(shared);
+    findings.extend(substances.1);
+    findings.extend(limits.1);
+    findings.extend(products.1);
+    findings.extend(hazards.1);
+    (catalogue, findings)
+}

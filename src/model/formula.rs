@@ -1,0 +1,159 @@
+//! A formula with every name resolved and every amount on one basis.
+
+use crate::block::{Balance, FillContent, PhSpan};
+use crate::material::{Material, ProductType};
+use crate::quantity::{Decimal, Density, Mass, Percent, Range, Temperature};
+use crate::report::Place;
+use std::sync::Arc;
+
+/// What the amounts of a formula are written in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Basis {
+    /// % w/w; the whole is 100.
+    Percent,
+    /// Weights; the whole is their sum.
+    Weights,
+    /// Parts; the whole is their sum.
+    Parts,
+}
+
+/// A formula, ready to be computed. Every line has a material and an amount; the amounts add up to `whole` exactly.
+#[derive(Clone, Debug)]
+pub struct Formula {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: Option<String>,
+    /// Its product type.
+    pub product: Option<ProductType>,
+    /// The author's version.
+    pub version: Option<String>,
+    /// A remark.
+    pub note: Option<String>,
+    /// How much is made.
+    pub batch: Batch,
+    /// The product's density.
+    pub density: Option<Density>,
+    /// The pH specification.
+    pub ph: Option<PhSpan>,
+    /// The balance it is weighed on.
+    pub balance: Balance,
+    /// The basis of the amounts.
+    pub basis: Basis,
+    /// The whole that the amounts are shares of.
+    pub whole: Decimal,
+    /// Its phases.
+    pub phases: Vec<Phase>,
+    /// What it is a variant of.
+    pub variant: Option<VariantOf>,
+    /// The block.
+    pub place: Place,
+    /// Where the id stands, for findings about the formula as a whole.
+    pub id_place: Place,
+    /// Where the pH stands.
+    pub ph_place: Option<Place>,
+}
+
+/// The parent of a variant.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct VariantOf {
+    /// Its id.
+    pub id: String,
+    /// The changes, in words.
+    pub changes: Vec<String>,
+}
+
+/// How much is made, as a mass and as it was said.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Batch {
+    /// The mass of the batch.
+    pub mass: Mass,
+    /// How it was given.
+    pub given: BatchGiven,
+}
+
+/// How a batch was given.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum BatchGiven {
+    /// Not at all: the sum of the weights, or 100 g.
+    Default,
+    /// As a weight.
+    Mass,
+    /// As a volume with the product's density.
+    Volume {
+        /// As typed.
+        text: String,
+        /// The density used.
+        density: Density,
+    },
+    /// As packs.
+    Fill {
+        /// Content of one pack.
+        content: FillContent,
+        /// How many.
+        units: Decimal,
+        /// On top.
+        overfill: Percent,
+        /// The density used, for content by volume.
+        density: Option<Density>,
+    },
+}
+
+/// A phase.
+#[derive(Clone, Debug)]
+pub struct Phase {
+    /// Its letter.
+    pub key: String,
+    /// Its title.
+    pub title: Option<String>,
+    /// The temperature at which it is held, and where that is written.
+    pub hold: Option<(Temperature, Place)>,
+    /// A remark.
+    pub note: Option<String>,
+    /// Its lines.
+    pub lines: Vec<Line>,
+}
+
+/// A line.
+#[derive(Clone, Debug)]
+pub struct Line {
+    /// The raw material.
+    pub material: Arc<Material>,
+    /// The id as the line names it.
+    pub written: String,
+    /// The amount, a share of the formula's `whole`.
+    pub amount: Decimal,
+    /// Half the width of the amount's uncertainty when it came from a volume, on the same basis.
+    pub uncertainty: Option<Decimal>,
+    /// Whether it takes the rest.
+    pub is_balance: bool,
+    /// Whether it is dosed to effect, and to which.
+    pub effect: Option<String>,
+    /// The volume it was written as.
+    pub volume: Option<String>,
+    /// This lot's strength.
+    pub strength: Option<Range>,
+    /// The lot.
+    pub lot: Option<String>,
+    /// A remark.
+    pub note: Option<String>,
+    /// The name's place.
+    pub place: Place,
+    /// The amount's place.
+    pub amount_place: Place,
+}
+
+impl Formula {
+    /// All lines, phase by phase.
+    pub fn lines(&self) -> impl Iterator<Item = &Line> {
+        self.phases.iter().flat_map(|phase| &phase.lines)
+    }
+
+    /// A line's share, % w/w of the product.
+    pub fn percent(&self, line: &Line) -> Percent {
+        match self.basis {
+            Basis::Percent => Percent::new(line.amount),
+            _ => Percent::new((line.amount * Decimal::ONE_HUNDRED).checked_div(self.whole).unwrap_or_default()),
+        }
+    }
+}

@@ -1,0 +1,90 @@
+//! A notebook: Markdown into prose and blocks, each with its bytes.
+//!
+//! The Markdown is read once. The prose becomes HTML cut at *slots*, the places where something computed will stand: a number
+//! in a sentence, a formula sheet, the aside of a paragraph. Links, anchors and calc links are gathered with their places.
+//! Nothing is looked up here; that is the work of later stations.
+
+mod address;
+mod clean;
+mod link;
+mod prose;
+mod slug;
+
+pub use address::{CalcLink, Query, read_calc_address};
+pub use link::{LinkKind, LocalLink, is_notebook as is_notebook_path, is_safe_address, page_path as page_path_of};
+pub use prose::{AsideBlock, Slot};
+
+use crate::block::{FormulaBlock, read_formula};
+use crate::report::Finding;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// One notebook, read.
+#[derive(Clone, Debug)]
+pub struct Notebook {
+    /// Path from the collection's folder, with `/`.
+    pub path: Arc<str>,
+    /// The text.
+    pub text: Arc<str>,
+    /// The first first-level heading, or the file's name.
+    pub title: String,
+    /// The first paragraph as plain text, cut at a sentence.
+    pub summary: String,
+    /// The prose as HTML between slots: `pieces.len() == slots.len() + 1`.
+    pub pieces: Vec<String>,
+    /// What stands between the pieces.
+    pub slots: Vec<Slot>,
+    /// Asides of top-level blocks, by index.
+    pub asides: Vec<AsideBlock>,
+    /// Formula blocks in order.
+    pub formulas: Vec<FormulaBlock>,
+    /// Calc links in order.
+    pub calc_links: Vec<CalcLink>,
+    /// Links to local files and parts.
+    pub links: Vec<LocalLink>,
+    /// Anchors that links may point at.
+    pub anchors: BTreeSet<String>,
+    /// What is wrong with the text itself.
+    pub findings: Vec<Finding>,
+}
+
+/// How a notebook is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ReadOptions {
+    /// Whether raw HTML is passed through as written.
+    pub trust_html: bool,
+}
+
+impl Notebook {
+    /// Reads a notebook. Never fails: every text is a notebook.
+    pub fn read(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Notebook {
+        let prose = prose::read(path, text, options);
+        let mut findings = prose.findings;
+        let mut formulas = Vec::with_capacity(prose.cuttings.len());
+        for cutting in &prose.cuttings {
+            let (formula, found) = read_formula(cutting);
+            formulas.push(formula);
+            findings.extend(found);
+        }
+        let title = prose.title.unwrap_or_else(|| link::file_stem(path).replace('-', " "));
+        Notebook {
+            path: Arc::clone(path),
+            text: Arc::clone(text),
+            title,
+            summary: prose.summary,
+            pieces: prose.pieces,
+            slots: prose.slots,
+            asides: prose.asides,
+            formulas,
+            calc_links: prose.calc_links,
+            links: prose.links,
+            anchors: prose.anchors,
+            findings,
+        }
+    }
+
+    /// Where the notebook's page goes: the path with `.html`.
+    pub fn page_path(&self) -> String {
+        link::page_path(&self.path)
+    }
+}

@@ -1,0 +1,535 @@
+//! The walk through the Markdown: events of `pulldown-cmark` in, HTML cut at slots out.
+
+use super::address::{CalcLink, read_calc_address};
+use super::link::{self, LinkKind, LocalLink};
+use super::{ReadOptions, clean, slug};
+use crate::block::{Cutting, KINDS};
+use crate::report::{Finding, Place, echo, kind, nearest};
+use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Options, Parser, Tag, TagEnd, html};
+use std::collections::BTreeSet;
+use std::ops::Range;
+use std::sync::Arc;
+
+/// A place in the page where something computed stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Slot {
+    /// The number of a calc link.
+    Number(usize),
+    /// The sheet of a formula.
+    Sheet(usize),
+    /// Before a top-level block that has an aside.
+    AsideOpen(usize),
+    /// After it.
+    AsideClose(usize),
+}
+
+/// A top-level block of prose that may have an aside: its bytes and its calc links.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AsideBlock {
+    /// The block's bytes.
+    pub span: Range<usize>,
+    /// The calc links in it.
+    pub calc_links: Range<usize>,
+}
+
+/// Marks around a slot's number in the HTML. Both are noncharacters that no text may hold; a text that does is cleaned first.
+const OPEN: char = '\u{fdd0}';
+const CLOSE: char = '\u{fdd1}';
+
+/// What reading the Markdown yields.
+pub(crate) struct Prose {
+    pub(crate) pieces: Vec<String>,
+    pub(crate) slots: Vec<Slot>,
+    pub(crate) asides: Vec<AsideBlock>,
+    pub(crate) cuttings: Vec<Cutting>,
+    pub(crate) calc_links: Vec<CalcLink>,
+    pub(crate) links: Vec<LocalLink>,
+    pub(crate) anchors: BTreeSet<String>,
+    pub(crate) title: Option<String>,
+    pub(crate) summary: String,
+    pub(crate) findings: Vec<Finding>,
+}
+
+/// CommonMark with the GFM extensions, footnotes, definition lists and anchors given by hand.
+pub(crate) fn markdown_options() -> Options {
+    Options::ENABLE_TABLES
+        | Options::ENABLE_FOOTNOTES
+        | Options::ENABLE_STRIKETHROUGH
+        | Options::ENABLE_TASKLISTS
+        | Options::ENABLE_HEADING_ATTRIBUTES
+        | Options::ENABLE_GFM
+        | Options::ENABLE_DEFINITION_LIST
+}
+
+pub(crate) fn read(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Prose {
+    // The two marks have no meaning in any text (Unicode, noncharacters), and their stand-in has as many bytes.
+    let replaced;
+    let source: &str = if text.contains([OPEN, CLOSE]) {
+        replaced = text.replace([OPEN, CLOSE], "\u{fffd}");
+        &replaced
+    } else {
+        text
+    };
+    let mut walk = Walk::new(path, source);
+    for (event, span) in Parser::new_ext(source, markdown_options()).into_offset_iter() {
+        walk.take(event, span);
+    }
+    walk.finish(options)
+}
+
+struct Walk<'s> {
+    path: &'s Arc<str>,
+    source: &'s str,
+    events: Vec<Event<'s>>,
+    slots: Vec<Slot>,
+    asides: Vec<AsideBlock>,
+    cuttings: Vec<Cutting>,
+    calc_links: Vec<CalcLink>,
+    links: Vec<LocalLink>,
+    anchors: BTreeSet<String>,
+    title: Option<String>,
+    summary: String,
+    findings: Vec<Finding>,
+    raw_html: Option<Range<usize>>,
+    depth: usize,
+    top: Option<Top>,
+    heading: Option<Heading>,
+    calc: Option<OpenCalc>,
+    block: Option<Cutting>,
+    paragraph: Option<String>,
+}
+
+/// The top-level block being read.
+struct Top {
+    event: usize,
+    span: Range<usize>,
+    first_link: usize,
+}
+
+/// The heading being read.
+struct Heading {
+    event: usize,
+    level: HeadingLevel,
+    text: String,
+    given: Option<String>,
+}
+
+/// The calc link being read: its text is gathered, its events are swallowed.
+struct OpenCalc {
+    place: Place,
+    address: String,
+    text: String,
+    text_span: Option<Range<usize>>,
+    autolink: bool,
+    depth: usize,
+}
+
+impl<'s> Walk<'s> {
+    fn new(path: &'s Arc<str>, source: &'s str) -> Walk<'s> {
+        Walk {
+            path,
+            source,
+            events: Vec::with_capacity(source.len() / 16),
+            slots: Vec::new(),
+            asides: Vec::new(),
+            cuttings: Vec::new(),
+            calc_links: Vec::new(),
+            links: Vec::new(),
+            anchors: BTreeSet::new(),
+            title: None,
+            summary: String::new(),
+            findings: Vec::new(),
+            raw_html: None,
+            depth: 0,
+            top: None,
+            heading: None,
+            calc: None,
+            block: None,
+            paragraph: None,
+        }
+    }
+
+    fn place(&self, span: Range<usize>) -> Place {
+        Place { path: Arc::clone(self.path), span }
+    }
+
+    fn slot(&mut self, slot: Slot) -> Event<'s> {
+        let index = self.slots.len();
+        self.slots.push(slot);
+        Event::InlineHtml(format!("{OPEN}{index}{CLOSE}").into())
+    }
+
+    fn take(&mut self, event: Event<'s>, span: Range<usize>) {
+        if self.swallowed_by_calc_link(&event, &span) || self.swallowed_by_block(&event, &span) {
+            return;
+        }
+        self.gather_text(&event);
+        match event {
+            Event::Start(tag) => self.start(tag, span),
+            Event::End(tag) => self.end(tag),
+            Event::Html(_) | Event::InlineHtml(_) => {
+                self.gather_html_anchors(&event);
+                self.raw_html.get_or_insert(span);
+                self.events.push(event);
+            }
+            other => self.events.push(other),
+        }
+    }
+
+    /// Plain text goes to the heading or the first paragraph being read.
+    fn gather_text(&mut self, event: &Event<'s>) {
+        let text: &str = match event {
+            Event::Text(text) | Event::Code(text) => text,
+            Event::SoftBreak | Event::HardBreak => " ",
+            _ => return,
+        };
+        if let Some(heading) = &mut self.heading {
+            heading.text.push_str(text);
+        }
+        if let Some(paragraph) = &mut self.paragraph {
+            paragraph.push_str(text);
+        }
+    }
+
+    fn swallowed_by_calc_link(&mut self, event: &Event<'s>, span: &Range<usize>) -> bool {
+        let Some(calc) = &mut self.calc else { return false };
+        match event {
+            Event::End(TagEnd::Link) if calc.depth == 0 => {
+                if let Some(calc) = self.calc.take() {
+                    self.close_calc_link(calc);
+                }
+                return true;
+            }
+            Event::Start(_) => calc.depth += 1,
+            Event::End(_) => calc.depth -= 1,
+            Event::Text(text) | Event::Code(text) => calc.text.push_str(text),
+            Event::SoftBreak | Event::HardBreak => calc.text.push(' '),
+            _ => {}
+        }
+        let start = calc.text_span.as_ref().map_or(span.start, |known| known.start.min(span.start));
+        let end = calc.text_span.as_ref().map_or(span.end, |known| known.end.max(span.end));
+        calc.text_span = Some(start..end);
+        true
+    }
+
+    fn close_calc_link(&mut self, calc: OpenCalc) {
+        let (path, query) = read_calc_address(&calc.address, &calc.place, &mut self.findings);
+        let text = if calc.autolink { String::new() } else { calc.text };
+        // Words around the number belong to headings and summaries as the author last saw them.
+        for gathered in
+            [self.heading.as_mut().map(|heading| &mut heading.text), self.paragraph.as_mut()].into_iter().flatten()
+        {
+            gathered.push_str(&text);
+        }
+        let inner = calc.place.span.start + 1;
+        let index = self.calc_links.len();
+        self.calc_links.push(CalcLink {
+            text_span: calc.text_span.filter(|_| !calc.autolink).unwrap_or(inner..inner),
+            place: calc.place,
+            text,
+            path,
+            query,
+            written: calc.address,
+        });
+        let slot = self.slot(Slot::Number(index));
+        self.events.push(slot);
+    }
+
+    fn swallowed_by_block(&mut self, event: &Event<'s>, span: &Range<usize>) -> bool {
+        let Some(cutting) = &mut self.block else { return false };
+        match event {
+            Event::Text(text) => {
+                cutting.starts.push((cutting.text.len(), span.start));
+                cutting.text.push_str(text);
+            }
+            Event::End(TagEnd::CodeBlock) => {
+                if let Some(cutting) = self.block.take() {
+                    self.close_block(cutting);
+                }
+            }
+            _ => {}
+        }
+        true
+    }
+
+    fn close_block(&mut self, cutting: Cutting) {
+        if !is_closed(self.source, &cutting.whole) {
+            self.findings.push(Finding::new(
+                kind::UNCLOSED_BLOCK,
+                cutting.head(),
+                "The formula block has no closing fence, so it runs to the end of the notebook.",
+            ));
+        }
+        let index = self.cuttings.len();
+        self.cuttings.push(cutting);
+        self.depth -= 1;
+        let slot = self.slot(Slot::Sheet(index));
+        self.events.push(slot);
+        if self.depth == 0 {
+            self.top = None;
+        }
+    }
+
+    fn start(&mut self, tag: Tag<'s>, span: Range<usize>) {
+        if self.depth == 0 {
+            self.top = Some(Top { event: self.events.len(), span: span.clone(), first_link: self.calc_links.len() });
+        }
+        self.depth += 1;
+        match tag {
+            Tag::CodeBlock(CodeBlockKind::Fenced(ref info)) => {
+                let word = info.split_whitespace().next().unwrap_or_default();
+                if KINDS.contains(&word) {
+                    let cutting =
+                        Cutting { path: Arc::clone(self.path), text: String::new(), starts: Vec::new(), whole: span };
+                    self.block = Some(cutting);
+                    return;
+                }
+                self.nearly_a_block(word, &span);
+                self.events.push(Event::Start(tag));
+            }
+            Tag::Heading { level, ref id, .. } => {
+                let given = id.as_ref().map(ToString::to_string);
+                self.heading = Some(Heading { event: self.events.len(), level, text: String::new(), given });
+                self.events.push(Event::Start(tag));
+            }
+            Tag::Paragraph => {
+                if self.summary.is_empty() && self.depth == 1 {
+                    self.paragraph = Some(String::new());
+                }
+                self.events.push(Event::Start(Tag::Paragraph));
+            }
+            Tag::FootnoteDefinition(ref name) => {
+                self.anchors.insert(name.to_string());
+                self.events.push(Event::Start(tag));
+            }
+            Tag::Link { link_type, dest_url, title, id } => self.start_link(link_type, dest_url, title, id, span),
+            Tag::Image { link_type, dest_url, title, id } => {
+                let dest_url = self.address(dest_url, LinkKind::Image, &span);
+                self.events.push(Event::Start(Tag::Image { link_type, dest_url, title, id }));
+            }
+            other => self.events.push(Event::Start(other)),
+        }
+    }
+
+    fn start_link(
+        &mut self,
+        link_type: LinkType,
+        dest_url: CowStr<'s>,
+        title: CowStr<'s>,
+        id: CowStr<'s>,
+        span: Range<usize>,
+    ) {
+        if let Some(address) = dest_url.strip_prefix("calc:") {
+            // A link counts as no block of its own: its end event is swallowed, so the depth is put back here.
+            self.depth -= 1;
+            self.calc = Some(OpenCalc {
+                place: self.place(span),
+                address: address.to_owned(),
+                text: String::new(),
+                text_span: None,
+                autolink: matches!(link_type, LinkType::Autolink),
+                depth: 0,
+            });
+            return;
+        }
+        let dest_url =
+            if link_type == LinkType::Email { dest_url } else { self.address(dest_url, LinkKind::Link, &span) };
+        self.events.push(Event::Start(Tag::Link { link_type, dest_url, title, id }));
+    }
+
+    /// The address as it will stand on the page. Local ones are gathered, unsafe ones taken out.
+    fn address(&mut self, dest_url: CowStr<'s>, link_kind: LinkKind, span: &Range<usize>) -> CowStr<'s> {
+        if !link::is_safe_address(&dest_url, link_kind) {
+            self.findings.push(Finding::new(
+                kind::UNSAFE_LINK,
+                self.place(span.clone()),
+                format!("The address `{}` could run a program.", echo(&dest_url)),
+            ));
+            return "#".into();
+        }
+        if !link::is_local(&dest_url) {
+            return dest_url;
+        }
+        let (target, anchor) = link::resolve(self.path, &dest_url);
+        self.links.push(LocalLink {
+            place: self.place(span.clone()),
+            kind: link_kind,
+            written: dest_url.to_string(),
+            target,
+            anchor,
+        });
+        match link::page_address(&dest_url) {
+            Some(page) => page.into(),
+            None => dest_url,
+        }
+    }
+
+    fn nearly_a_block(&mut self, word: &str, span: &Range<usize>) {
+        // A shorter word is as likely the name of a language.
+        if word.len() >= 5
+            && let [near, ..] = nearest(word, KINDS.iter().copied()).as_slice()
+        {
+            let near = (*near).to_owned();
+            let place = self.place(span.start..span.start + first_line_length(self.source, span));
+            self.findings.push(
+                Finding::new(kind::NEARLY_A_BLOCK, place, format!("`{}` is no kind of block.", echo(word)))
+                    .mend(format!("Did you mean `{near}`?")),
+            );
+        }
+    }
+
+    fn end(&mut self, tag: TagEnd) {
+        self.events.push(Event::End(tag));
+        self.depth = self.depth.saturating_sub(1);
+        match tag {
+            TagEnd::Heading(_) => self.close_heading(),
+            TagEnd::Paragraph => {
+                if let Some(paragraph) = self.paragraph.take() {
+                    self.summary = first_sentence(&paragraph);
+                }
+            }
+            _ => {}
+        }
+        if self.depth == 0
+            && let Some(top) = self.top.take()
+        {
+            self.close_top(top, tag);
+        }
+    }
+
+    fn close_heading(&mut self) {
+        let Some(heading) = self.heading.take() else { return };
+        if self.title.is_none() && heading.level == HeadingLevel::H1 {
+            self.title = Some(heading.text.trim().to_owned());
+        }
+        let anchor = match heading.given {
+            Some(given) => {
+                self.anchors.insert(given.clone());
+                given
+            }
+            None => slug::anchor(&heading.text, &mut self.anchors),
+        };
+        if let Some(Event::Start(Tag::Heading { id, .. })) = self.events.get_mut(heading.event) {
+            *id = Some(anchor.into());
+        }
+    }
+
+    /// A top-level block with calc links gets an aside, so that each working stands beside its line.
+    fn close_top(&mut self, top: Top, tag: TagEnd) {
+        let has_links = self.calc_links.len() > top.first_link;
+        if !has_links || matches!(tag, TagEnd::FootnoteDefinition) {
+            return;
+        }
+        let index = self.asides.len();
+        self.asides.push(AsideBlock { span: top.span, calc_links: top.first_link..self.calc_links.len() });
+        let open = self.slot(Slot::AsideOpen(index));
+        let close = self.slot(Slot::AsideClose(index));
+        self.events.insert(top.event, open);
+        // The heading's event index moves with the insertion, but no heading is open at the end of a top-level block.
+        self.events.push(close);
+    }
+
+    /// Anchors that an author sets by hand in raw HTML.
+    fn gather_html_anchors(&mut self, event: &Event<'s>) {
+        let (Event::Html(html) | Event::InlineHtml(html)) = event else { return };
+        for key in ["id=\"", "name=\""] {
+            for rest in html.split(key).skip(1) {
+                if let Some((value, _)) = rest.split_once('"') {
+                    self.anchors.insert(value.to_owned());
+                }
+            }
+        }
+    }
+
+    fn finish(mut self, options: ReadOptions) -> Prose {
+        let mut body = String::with_capacity(self.source.len() * 3 / 2);
+        html::push_html(&mut body, self.events.into_iter());
+        if let Some(span) = self.raw_html.filter(|_| !options.trust_html) {
+            let cleaned = clean::clean(&body);
+            if lost_elements(&body, &cleaned) {
+                let end = span.start + first_line_length(self.source, &span);
+                self.findings.push(Finding::new(
+                    kind::HTML_CLEANED,
+                    Place { path: Arc::clone(self.path), span: span.start..end.min(span.end) },
+                    "Raw HTML that is not on the list of harmless elements was taken out.",
+                ));
+            }
+            body = cleaned;
+        }
+        let (pieces, slots) = cut(&body, &self.slots);
+        Prose {
+            pieces,
+            slots,
+            asides: self.asides,
+            cuttings: self.cuttings,
+            calc_links: self.calc_links,
+            links: self.links,
+            anchors: self.anchors,
+            title: self.title,
+            summary: self.summary,
+            findings: self.findings,
+        }
+    }
+}
+
+/// Cuts the HTML at its slot marks. A mark that cleaning moved or dropped is simply not there any more.
+fn cut(body: &str, known: &[Slot]) -> (Vec<String>, Vec<Slot>) {
+    let mut pieces = vec![String::new()];
+    let mut slots = Vec::with_capacity(known.len());
+    for (index, part) in body.split(OPEN).enumerate() {
+        let text = match part.split_once(CLOSE).filter(|_| index > 0) {
+            Some((number, text)) => {
+                if let Some(slot) = number.parse::<usize>().ok().and_then(|number| known.get(number)) {
+                    slots.push(*slot);
+                    pieces.push(String::new());
+                }
+                text
+            }
+            None => part,
+        };
+        if let Some(last) = pieces.last_mut() {
+            last.push_str(text);
+        }
+    }
+    (pieces, slots)
+}
+
+/// Whether cleaning took something out, judged by the number of opening brackets of tags.
+fn lost_elements(before: &str, after: &str) -> bool {
+    after.matches('<').count()
+        < before.matches('<').count() - before.matches("<!--").count().min(before.matches('<').count())
+}
+
+fn is_closed(source: &str, whole: &Range<usize>) -> bool {
+    let block = source.get(whole.clone()).unwrap_or_default();
+    let fence: String = {
+        let start = block.trim_start();
+        let mark = start.chars().next().unwrap_or('`');
+        start.chars().take_while(|c| *c == mark).collect()
+    };
+    let mut lines = block.lines();
+    let first = lines.next();
+    first.is_some()
+        && lines.next_back().is_some_and(|line| line.trim_start_matches(['>', ' ', '\t']).starts_with(&fence))
+}
+
+fn first_line_length(source: &str, span: &Range<usize>) -> usize {
+    source.get(span.clone()).and_then(|text| text.lines().next()).map_or(0, str::len)
+}
+
+/// The first sentence of a paragraph, for indexes; long ones are cut at a word.
+fn first_sentence(paragraph: &str) -> String {
+    const LONGEST: usize = 200;
+    let text = paragraph.trim();
+    let end = text.char_indices().find_map(|(index, character)| {
+        let next = text.get(index + character.len_utf8()..)?;
+        (matches!(character, '.' | '?') && (next.is_empty() || next.starts_with(' '))).then_some(index + 1)
+    });
+    let sentence = text.get(..end.unwrap_or(text.len())).unwrap_or(text);
+    if sentence.chars().count() <= LONGEST {
+        return sentence.to_owned();
+    }
+    let cut: String = sentence.chars().take(LONGEST).collect();
+    let at_word = cut.rfind(' ').unwrap_or(cut.len());
+    format!("{} …", cut.get(..at_word).unwrap_or(&cut))
+}

@@ -1,0 +1,315 @@
+//! Figures and findings as the templates and the data files see them: text ready to print, with the exact value beside it.
+
+use super::text::{Wanted, value_text_as, working_text};
+use crate::compute::{self, Computed, Figure, Value};
+use crate::material::Origin;
+use crate::model::Line;
+use crate::quantity::{MassUnit, show};
+use crate::report::{Finding, locate};
+use serde::Serialize;
+
+/// A computed number.
+#[derive(Clone, Debug, Serialize)]
+pub struct NumberContext {
+    /// As printed.
+    pub text: String,
+    /// How it was reached.
+    pub working: String,
+    /// The source of what was put in, or empty.
+    pub source: String,
+    /// Its address.
+    pub address: String,
+    /// The exact value as a decimal, the typical one of a range; a text value as it is.
+    pub value: String,
+    /// `g`, `%`, `pH`, `ml`, `g/ml` or empty.
+    pub unit: &'static str,
+    /// Lower end, where the value is a range.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub low: Option<String>,
+    /// Upper end, where the value is a range.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub high: Option<String>,
+}
+
+/// A figure as a number to print.
+pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u32>) -> NumberContext {
+    let text = value_text_as(&figure.value, Wanted { unit, digits });
+    let plain = |value: crate::quantity::Decimal| value.normalize().to_string();
+    let (value, unit_symbol, ends) = match &figure.value {
+        Value::Mass { mass, .. } => (plain(mass.grams()), "g", None),
+        Value::Percent(percent) => (plain(percent.value()), "%", None),
+        Value::PercentRange(range) => (plain(range.typical), "%", Some((plain(range.low), plain(range.high)))),
+        Value::Ph(ph) => {
+            let (low, high) = (ph.low.value(), ph.high.value());
+            (show::ends(low, high), "pH", Some((plain(low), plain(high))))
+        }
+        Value::Volume { volume, .. } => (plain(volume.millilitres()), "ml", None),
+        Value::Density(density) => (plain(density.grams_per_millilitre()), "g/ml", None),
+        Value::Number(number) => (plain(*number), "", None),
+        Value::Text(text) => (text.clone(), "", None),
+    };
+    let (low, high) = ends.map_or((None, None), |(low, high)| (Some(low), Some(high)));
+    NumberContext {
+        text,
+        working: working_text(&figure.working),
+        source: figure.working.source.clone().unwrap_or_default(),
+        address: figure.address.clone(),
+        value,
+        unit: unit_symbol,
+        low,
+        high,
+    }
+}
+
+/// A finding on a page.
+#[derive(Clone, Debug, Serialize)]
+pub struct FindingContext {
+    /// error, caution, question or note.
+    pub severity: &'static str,
+    /// Its name.
+    pub name: &'static str,
+    /// What is wrong.
+    pub what: String,
+    /// Why it matters.
+    pub why: String,
+    /// What to do.
+    pub mend: String,
+    /// Source.
+    pub source: String,
+    /// "line 12" or empty.
+    pub place: String,
+}
+
+/// A finding for a page. `text` is the notebook's text when the place is to be shown.
+pub fn finding_context(finding: &Finding, text: Option<&str>) -> FindingContext {
+    FindingContext {
+        severity: finding.severity().word(),
+        name: finding.kind.name,
+        what: finding.what.clone(),
+        why: finding.why_text().to_owned(),
+        mend: finding.mend_text().to_owned(),
+        source: finding.source.clone().unwrap_or_default(),
+        place: text.map_or_else(String::new, |text| format!("line {}", locate(&finding.place, text).line)),
+    }
+}
+
+/// The context `f` of `formula.html`, and a formula in the data file.
+#[derive(Debug, Serialize)]
+pub struct SheetContext {
+    id: String,
+    anchor: String,
+    title: String,
+    product: String,
+    #[serde(rename = "use")]
+    product_use: &'static str,
+    batch: NumberContext,
+    specification: String,
+    balance: String,
+    version: String,
+    check: String,
+    variant: Option<VariantContext>,
+    changes: String,
+    note: String,
+    phases: Vec<PhaseContext>,
+    total: TotalContext,
+    active: Option<ActiveContext>,
+    water: Option<NumberContext>,
+    findings: Vec<FindingContext>,
+}
+
+impl SheetContext {
+    /// What stands in the running foot of a printed page.
+    pub fn foot(&self) -> String {
+        let version = if self.version.is_empty() { String::new() } else { format!(", version {}", self.version) };
+        format!("{}{version}, check {}", self.id, self.check)
+    }
+}
+
+#[derive(Debug, Serialize)]
+struct VariantContext {
+    id: String,
+    href: String,
+}
+
+#[derive(Debug, Serialize)]
+struct PhaseContext {
+    key: String,
+    title: String,
+    hold: String,
+    note: String,
+    lines: Vec<LineContext>,
+    percent: NumberContext,
+    weight: NumberContext,
+    vessel: NumberContext,
+}
+
+#[derive(Debug, Serialize)]
+struct LineContext {
+    material: String,
+    name: String,
+    inci: String,
+    href: String,
+    percent: NumberContext,
+    weight: NumberContext,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    active: Option<NumberContext>,
+    effect: String,
+    strength: String,
+    lot: String,
+    note: String,
+    own: bool,
+    own_words: String,
+    volume: String,
+}
+
+#[derive(Debug, Serialize)]
+struct TotalContext {
+    percent: NumberContext,
+    weight: NumberContext,
+}
+
+#[derive(Debug, Serialize)]
+struct ActiveContext {
+    total: NumberContext,
+    classes: Vec<ClassContext>,
+    usual: String,
+    source: String,
+}
+
+#[derive(Debug, Serialize)]
+struct ClassContext {
+    name: &'static str,
+    n: NumberContext,
+}
+
+fn number(figure: &Figure) -> NumberContext {
+    number_context(figure, None, None)
+}
+
+/// A share for the column headed "% w/w": without the sign.
+fn share(figure: &Figure) -> NumberContext {
+    let mut number = number(figure);
+    number.text = number.text.trim_end_matches('%').trim_end().to_owned();
+    number
+}
+
+/// The sheet of a formula. `href_of` gives the link to another formula's sheet.
+pub fn sheet_context(
+    computed: &Computed,
+    findings: Vec<FindingContext>,
+    href_of: &dyn Fn(&str) -> String,
+) -> SheetContext {
+    let formula = &computed.formula;
+    let sheet = &computed.sheet;
+    let mut phases = Vec::with_capacity(formula.phases.len());
+    let mut first = 0;
+    for phase in &formula.phases {
+        let lines =
+            phase.lines.iter().enumerate().map(|(offset, line)| line_context(computed, first + offset, line)).collect();
+        phases.push(PhaseContext {
+            key: phase.key.clone(),
+            title: phase.title.clone().unwrap_or_default(),
+            hold: phase.hold.as_ref().map_or_else(String::new, |(hold, _)| show::celsius(*hold)),
+            note: phase.note.clone().unwrap_or_default(),
+            lines,
+            percent: share(&compute::phase_percent_figure(computed, phase)),
+            weight: number(&compute::phase_weight_figure(computed, sheet, first, phase)),
+            vessel: number(&compute::vessel_figure(computed, sheet, first + phase.lines.len(), phase)),
+        });
+        first += phase.lines.len();
+    }
+    let product = formula.product.as_ref();
+    SheetContext {
+        id: formula.id.clone(),
+        anchor: anchor_of(&formula.id),
+        title: formula.title.clone().unwrap_or_else(|| formula.id.clone()),
+        product: product.map_or_else(String::new, |product| product.name.clone()),
+        product_use: product.map_or("", |product| product.product_use.word()),
+        batch: number(&compute::batch_figure(computed, sheet)),
+        specification: formula
+            .ph
+            .map_or_else(String::new, |ph| format!("pH{}{}", show::NBSP, show::ends(ph.low.value(), ph.high.value()))),
+        balance: show::grams(formula.balance.readability),
+        version: formula.version.clone().unwrap_or_default(),
+        check: computed.check.clone(),
+        variant: formula
+            .variant
+            .as_ref()
+            .map(|variant| VariantContext { id: variant.id.clone(), href: href_of(&variant.id) }),
+        changes: formula.variant.as_ref().map_or_else(String::new, |variant| variant.changes.join("; ")),
+        note: formula.note.clone().unwrap_or_default(),
+        phases,
+        total: TotalContext {
+            percent: share(&compute::total_percent_figure(computed)),
+            weight: number(&compute::total_weight_figure(computed, sheet)),
+        },
+        active: active_context(computed),
+        water: compute::water_figure(computed).as_ref().map(number),
+        findings,
+    }
+}
+
+/// The anchor of a formula's sheet on its page.
+pub(crate) fn anchor_of(id: &str) -> String {
+    format!("sheet-{id}")
+}
+
+fn line_context(computed: &Computed, index: usize, line: &Line) -> LineContext {
+    let material = &line.material;
+    let strength = line.strength.map_or_else(String::new, |strength| {
+        let of = material.strength.as_ref().and_then(|fact| fact.of.as_deref()).unwrap_or("active matter");
+        let shown = if strength.is_exact() {
+            show::percent(strength.typical)
+        } else {
+            show::percent_range(strength, strength.low.scale().max(strength.high.scale()))
+        };
+        format!("{shown} {of}, this lot")
+    });
+    let own_words = match &material.origin {
+        Origin::BuiltIn => "",
+        Origin::Own { over: false, .. } => "own material",
+        Origin::Own { over: true, .. } => "own entry in place of the catalogue’s",
+    };
+    LineContext {
+        material: material.id.clone(),
+        name: material.name.clone(),
+        inci: material.inci_names().join(", "),
+        href: String::new(),
+        percent: share(&compute::line_percent_figure(computed, line)),
+        weight: number(&compute::line_weight_figure(computed, &computed.sheet, index, line)),
+        active: compute::line_active_figure(computed, index, line).as_ref().map(number),
+        effect: line
+            .effect
+            .as_ref()
+            .map_or_else(String::new, |to| format!("dose to {to}: begin with half, measure, go on")),
+        strength,
+        lot: line.lot.clone().unwrap_or_default(),
+        note: line.note.clone().unwrap_or_default(),
+        own: !own_words.is_empty(),
+        own_words: own_words.to_owned(),
+        volume: line.volume.clone().unwrap_or_default(),
+    }
+}
+
+fn active_context(computed: &Computed) -> Option<ActiveContext> {
+    let total = compute::active_figure(computed)?;
+    let classes = computed
+        .active
+        .classes
+        .iter()
+        .filter_map(|(class, _)| {
+            let figure = compute::class_figure(computed, *class)?;
+            Some(ClassContext { name: class.word(), n: number(&figure) })
+        })
+        .collect();
+    let product = computed.formula.product.as_ref();
+    let usual = product.and_then(|product| Some((product, product.active.as_ref()?)));
+    Some(ActiveContext {
+        total: number(&total),
+        classes,
+        usual: usual.map_or_else(String::new, |(product, usual)| {
+            format!("usual for a {}: {}{}%", product.name, usual.words(), show::NBSP)
+        }),
+        source: usual.map_or_else(String::new, |(_, usual)| usual.source_line()),
+    })
+}

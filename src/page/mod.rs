@@ -1,0 +1,134 @@
+//! Pages: figures and prose into HTML through the templates, and the data file beside each page.
+//!
+//! All formatting of numbers for readers happens here. Nothing here computes, judges or reads files.
+
+mod context;
+mod prose;
+mod templates;
+mod text;
+
+pub use context::{FindingContext, NumberContext, SheetContext, finding_context, number_context, sheet_context};
+pub use prose::{Number, PageInput, PageLink, render_body};
+pub use templates::{BUILT_IN as BUILT_IN_TEMPLATES, TemplateFault, Templates};
+pub use text::{figure_text, value_text, value_text_in, working_text};
+
+use serde::Serialize;
+
+/// What every page knows about its collection.
+#[derive(Clone, Debug, Serialize)]
+pub struct Site {
+    /// Title of the collection.
+    pub title: String,
+    /// Language tag.
+    pub language: String,
+    /// Licence of the texts, or empty.
+    pub licence: String,
+    /// Whom to ask, or empty.
+    pub contact: String,
+}
+
+/// The context of `page.html`.
+#[derive(Debug, Serialize)]
+pub struct PageContext<'a> {
+    /// The collection.
+    pub site: &'a Site,
+    /// Prefix to the output's root.
+    pub root: String,
+    /// Title of the notebook.
+    pub title: &'a str,
+    /// The body, safe HTML.
+    pub body: String,
+    /// The notebook before.
+    pub previous: Option<PageLink>,
+    /// The notebook after.
+    pub next: Option<PageLink>,
+    /// Errors, only while watching.
+    pub errors: Vec<FindingContext>,
+    /// Findings without a better place.
+    pub findings: Vec<FindingContext>,
+    /// Path of the notebook.
+    pub notebook_path: &'a str,
+    /// The data file beside the page.
+    pub data_href: String,
+    /// Whether something is made here.
+    pub makes: bool,
+    /// One line on safety.
+    pub closing: &'static str,
+    /// Left side of the running foot in print.
+    pub foot: String,
+    /// Version of the program.
+    pub version: &'static str,
+}
+
+/// The context of `index.html`.
+#[derive(Debug, Serialize)]
+pub struct IndexContext<'a> {
+    /// The collection.
+    pub site: &'a Site,
+    /// Always empty: the index lies at the root.
+    pub root: &'static str,
+    /// The body of the collection's own `index.md`.
+    pub intro: String,
+    /// Notebooks by folder.
+    pub groups: Vec<IndexGroup>,
+    /// Errors of `index.md`, only while watching.
+    pub errors: Vec<FindingContext>,
+    /// Version of the program.
+    pub version: &'static str,
+}
+
+/// Notebooks of one folder.
+#[derive(Debug, Serialize)]
+pub struct IndexGroup {
+    /// The folder, empty for the top.
+    pub title: String,
+    /// Its notebooks.
+    pub entries: Vec<IndexEntry>,
+}
+
+/// One notebook in the index.
+#[derive(Debug, Serialize)]
+pub struct IndexEntry {
+    /// Title.
+    pub title: String,
+    /// Page.
+    pub href: String,
+    /// Notebook.
+    pub path: String,
+    /// First sentence.
+    pub summary: String,
+    /// Its formulas.
+    pub formulas: Vec<IndexFormula>,
+    /// How many findings.
+    pub findings: IndexTally,
+}
+
+/// One formula in the index.
+#[derive(Debug, Serialize)]
+pub struct IndexFormula {
+    /// Id.
+    pub id: String,
+    /// Title.
+    pub title: String,
+    /// Product type.
+    pub product: String,
+    /// Its sheet.
+    pub href: String,
+    /// Active matter, or empty.
+    pub active: String,
+}
+
+/// Counts of findings.
+#[derive(Debug, Default, Serialize)]
+pub struct IndexTally {
+    /// Cautions other than those of handling, which every page with powders has.
+    pub cautions: usize,
+    /// Questions.
+    pub questions: usize,
+    /// Notes.
+    pub notes: usize,
+}
+
+/// The line at the foot of every page that makes something.
+pub const CLOSING: &str = "Before anybody uses it: patch test it on yourself first; only a challenge test shows that a \
+preservative holds. Local rules and licensed practice come before anything on this page.";

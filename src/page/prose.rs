@@ -1,0 +1,144 @@
+//! The body of a page: the prose with what was computed put into its slots.
+
+use super::context::{FindingContext, NumberContext, SheetContext, anchor_of};
+use super::templates::{TemplateFault, Templates};
+use crate::notebook::{Notebook, Slot};
+use serde::Serialize;
+use tera::Context;
+
+/// A link to another page.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Hash)]
+pub struct PageLink {
+    /// Its title.
+    pub title: String,
+    /// Its address.
+    pub href: String,
+}
+
+/// A number in the prose.
+#[derive(Clone, Debug)]
+pub struct Number {
+    /// The number.
+    pub context: NumberContext,
+    /// Link to the sheet it comes from.
+    pub href: String,
+}
+
+/// What goes into the slots of a notebook.
+pub struct PageInput<'a> {
+    /// The notebook.
+    pub notebook: &'a Notebook,
+    /// For each formula its sheet, or nothing when it could not be computed.
+    pub sheets: &'a [Option<SheetContext>],
+    /// For each calc link its number, or nothing.
+    pub numbers: &'a [Option<Number>],
+    /// Findings that belong beside an aside's block, by aside.
+    pub aside_findings: &'a [Vec<FindingContext>],
+}
+
+#[derive(Serialize)]
+struct AsideNumber<'a> {
+    n: &'a NumberContext,
+    wid: String,
+    href: &'a str,
+}
+
+/// Renders the body.
+pub fn render_body(input: &PageInput<'_>, templates: &Templates) -> Result<String, TemplateFault> {
+    let notebook = input.notebook;
+    let mut body = String::with_capacity(notebook.text.len() * 4);
+    let mut pieces = notebook.pieces.iter();
+    body.push_str(pieces.next().map_or("", String::as_str));
+    for (slot, piece) in notebook.slots.iter().zip(pieces) {
+        match slot {
+            Slot::Number(index) => render_number(&mut body, input, *index, templates)?,
+            Slot::Sheet(index) => match input.sheets.get(*index).and_then(Option::as_ref) {
+                Some(sheet) => {
+                    let mut context = Context::new();
+                    context.insert("f", sheet);
+                    body.push_str(&templates.render("formula.html", &context)?);
+                }
+                None => {
+                    let id = notebook.formulas.get(*index).map_or("", |formula| formula.id.value.as_str());
+                    let mut context = Context::new();
+                    context.insert("id", id);
+                    context.insert("anchor", &anchor_of(id));
+                    body.push_str(&templates.render("unfinished.html", &context)?);
+                }
+            },
+            Slot::AsideOpen(index) => {
+                if is_shown(input, *index) {
+                    body.push_str("<div class=\"beside\">\n");
+                }
+            }
+            Slot::AsideClose(index) => {
+                if is_shown(input, *index) {
+                    body.push_str(&render_aside(input, *index, templates)?);
+                    body.push_str("</div>\n");
+                }
+            }
+        }
+        body.push_str(piece);
+    }
+    Ok(body)
+}
+
+fn render_number(
+    body: &mut String,
+    input: &PageInput<'_>,
+    index: usize,
+    templates: &Templates,
+) -> Result<(), TemplateFault> {
+    let link = input.notebook.calc_links.get(index);
+    match input.numbers.get(index).and_then(Option::as_ref) {
+        Some(number) => {
+            let has_aside = input.notebook.asides.iter().any(|aside| aside.calc_links.contains(&index));
+            let wid = if has_aside && !number.context.working.is_empty() { working_id(index) } else { String::new() };
+            let mut context = Context::new();
+            context.insert("n", &number.context);
+            context.insert("wid", &wid);
+            context.insert("target", &number.href);
+            body.push_str(&templates.render("number.html", &context)?);
+        }
+        None => {
+            // Only while watching: with an error nothing is published. The author's own words stand in, marked.
+            let text = link.map_or("", |link| link.text.as_str());
+            let mut context = Context::new();
+            context.insert("n", &serde_json::json!({ "text": format!("{text} [not computed]") }));
+            context.insert("wid", "");
+            context.insert("target", "");
+            body.push_str(&templates.render("number.html", &context)?);
+        }
+    }
+    Ok(())
+}
+
+fn working_id(index: usize) -> String {
+    format!("w{}", index + 1)
+}
+
+fn aside_numbers<'a>(input: &'a PageInput<'_>, index: usize) -> Vec<AsideNumber<'a>> {
+    let links = input.notebook.asides.get(index).map_or(0..0, |aside| aside.calc_links.clone());
+    links
+        .filter_map(|index| {
+            let number = input.numbers.get(index)?.as_ref()?;
+            (!number.context.working.is_empty()).then(|| AsideNumber {
+                n: &number.context,
+                wid: working_id(index),
+                href: &number.href,
+            })
+        })
+        .collect()
+}
+
+fn is_shown(input: &PageInput<'_>, index: usize) -> bool {
+    input.aside_findings.get(index).is_some_and(|findings| !findings.is_empty())
+        || !aside_numbers(input, index).is_empty()
+}
+
+fn render_aside(input: &PageInput<'_>, index: usize, templates: &Templates) -> Result<String, TemplateFault> {
+    let mut context = Context::new();
+    context.insert("numbers", &aside_numbers(input, index));
+    context.insert("findings", &input.aside_findings.get(index).map_or(&[][..], Vec::as_slice));
+    templates.render("aside.html", &context)
+}

@@ -1,0 +1,84 @@
+//! Values and workings as text.
+
+use crate::compute::{Figure, Piece, Value, Working};
+use crate::quantity::{MassUnit, show};
+
+/// How a value is wanted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Wanted {
+    /// In this mass unit instead of grams.
+    pub unit: Option<MassUnit>,
+    /// With so many decimals.
+    pub digits: Option<u32>,
+}
+
+/// Decimals of a mass in a unit when none are asked for: in kilograms three more than in grams, so that nothing is lost; in
+/// pounds and ounces so many that the gram digit stays.
+fn decimals_in(unit: MassUnit, decimals_of_gram: u32) -> u32 {
+    match unit {
+        MassUnit::Milligram => decimals_of_gram.saturating_sub(3),
+        MassUnit::Gram => decimals_of_gram,
+        MassUnit::Kilogram | MassUnit::Pound => decimals_of_gram + 3,
+        MassUnit::Ounce => decimals_of_gram + 2,
+    }
+}
+
+/// A value as readers see it.
+pub fn value_text(value: &Value) -> String {
+    value_text_as(value, Wanted::default())
+}
+
+/// A value as readers see it, in the unit and with the decimals wanted.
+///
+/// Without a wish: masses in grams with the digits of the balance; shares of active matter and water with one decimal, or
+/// two below one per cent; other shares with the digits they were typed with.
+pub(crate) fn value_text_as(value: &Value, wanted: Wanted) -> String {
+    match value {
+        Value::Mass { mass, decimals } => {
+            let unit = wanted.unit.unwrap_or(MassUnit::Gram);
+            show::mass_in(*mass, unit, wanted.digits.unwrap_or_else(|| decimals_in(unit, *decimals)))
+        }
+        Value::Percent(percent) => match wanted.digits {
+            Some(digits) => show::percent_to(percent.value(), digits),
+            None => show::percent(percent.value()),
+        },
+        Value::PercentRange(range) => match wanted.digits {
+            Some(digits) => show::percent_range(*range, digits),
+            None if range.is_exact() => show::percent(range.typical),
+            None => show::percent_range(*range, if range.high < crate::quantity::Decimal::ONE { 2 } else { 1 }),
+        },
+        Value::Ph(ph) => show::ends(ph.low.value(), ph.high.value()),
+        Value::Volume { text, .. } => spaced(text),
+        Value::Density(density) => format!("{}{}g/ml", density.grams_per_millilitre(), show::NBSP),
+        Value::Number(number) => show::plain(*number),
+        Value::Text(text) => text.clone(),
+    }
+}
+
+/// A value in a unit and with so many decimals, where asked for.
+pub fn value_text_in(value: &Value, unit: Option<MassUnit>, digits: Option<u32>) -> String {
+    value_text_as(value, Wanted { unit, digits })
+}
+
+/// A typed quantity with a no-break space between number and unit.
+fn spaced(text: &str) -> String {
+    let (number, unit) = crate::quantity::split_number(text);
+    if unit.is_empty() { number.to_owned() } else { format!("{number}{}{unit}", show::NBSP) }
+}
+
+/// The working as a sentence.
+pub fn working_text(working: &Working) -> String {
+    let mut out = String::new();
+    for piece in &working.pieces {
+        match piece {
+            Piece::Text(text) => out.push_str(text),
+            Piece::Value(value) => out.push_str(&value_text(value)),
+        }
+    }
+    out
+}
+
+/// A figure's value as readers see it.
+pub fn figure_text(figure: &Figure) -> String {
+    value_text(&figure.value)
+}

@@ -1,0 +1,20 @@
+//! Quantities: masses, volumes, percentages, temperatures, pH and money-safe decimals.
+//!
+//! First station of the pipeline. Every number that an author types or that a computation yields is one of these types, an
+//! exact decimal with a unit. Nothing here reads files, knows Markdown or formats HTML.
+
+mod mass;
+mod measure;
+mod number;
+mod range;
+mod rounding;
+pub mod show;
+mod volume;
+
+pub use mass::{Mass, MassUnit};
+pub use measure::{Density, Percent, Ph, Temperature};
+pub use number::{NumberFault, read_decimal, split_number};
+pub use range::Range;
+pub use rounding::{apportion, round_half_even, round_to_step};
+pub use rust_decimal::Decimal;
+pub use volume::{Spoon, Volume, VolumeUnit};

@@ -1,0 +1,114 @@
+//! Numbers as text, the same in messages, on pages and in the terminal. Units follow the SI brochure: a no-break space
+//! between number and unit, an en dash in ranges.
+
+use super::{Decimal, Mass, MassUnit, Range, round_half_even};
+
+/// The space between a number and its unit.
+pub const NBSP: char = '\u{a0}';
+
+/// A decimal without superfluous zeros: 1.50 is "1.5".
+pub fn plain(value: Decimal) -> String {
+    value.normalize().to_string()
+}
+
+/// A percentage. An exact one keeps the digits it was typed with (1.30 stays 1.30); a longer one is rounded, halves to
+/// even, to two decimals, or three when below 0.1; one above zero that would print as zero is "under 0.001 %".
+pub fn percent(value: Decimal) -> String {
+    let mut text = percent_number(value);
+    text.push(NBSP);
+    text.push('%');
+    text
+}
+
+/// The number of [`percent`] without its sign.
+pub fn percent_number(value: Decimal) -> String {
+    if value.scale() <= 3 {
+        return value.to_string();
+    }
+    let trimmed = value.normalize();
+    if trimmed.scale() <= 3 {
+        return trimmed.to_string();
+    }
+    let decimals = if value.abs() < Decimal::new(1, 1) { 3 } else { 2 };
+    let rounded = round_half_even(value, decimals);
+    if rounded.is_zero() { "under\u{a0}0.001".to_owned() } else { rounded.to_string() }
+}
+
+/// A percentage rounded to so many decimals.
+pub fn percent_to(value: Decimal, decimals: u32) -> String {
+    let mut rounded = round_half_even(value, decimals);
+    if rounded.is_zero() && !value.is_zero() {
+        return format!("under{NBSP}{}{NBSP}%", Decimal::new(1, decimals));
+    }
+    rounded.rescale(decimals);
+    format!("{rounded}{NBSP}%")
+}
+
+/// A range of percentages, "7.4–7.6 %", or one number when the ends print alike.
+pub fn percent_range(range: Range, decimals: u32) -> String {
+    let (low, high) = (percent_to(range.low, decimals), percent_to(range.high, decimals));
+    if low == high {
+        return low;
+    }
+    format!("{}–{high}", low.trim_end_matches('%').trim_end_matches(NBSP))
+}
+
+/// A mass in grams with the digits it has.
+pub fn grams(mass: Mass) -> String {
+    format!("{}{NBSP}g", mass.grams())
+}
+
+/// A mass in a unit, with so many decimals.
+pub fn mass_in(mass: Mass, unit: MassUnit, decimals: u32) -> String {
+    let value = mass.to_unit(unit);
+    let mut rounded = round_half_even(value, decimals);
+    if rounded.is_zero() && !value.is_zero() {
+        return format!("under{NBSP}{}{NBSP}{}", Decimal::new(1, decimals), unit.symbol());
+    }
+    rounded.rescale(decimals);
+    format!("{rounded}{NBSP}{}", unit.symbol())
+}
+
+/// A temperature in °C.
+pub fn celsius(temperature: super::Temperature) -> String {
+    format!("{}{NBSP}°C", plain(round_half_even(temperature.celsius(), 1)))
+}
+
+/// Two ends as "4.8–5.2", or one number when they are equal.
+pub fn ends(low: Decimal, high: Decimal) -> String {
+    if low == high { low.to_string() } else { format!("{low}–{high}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::str::FromStr;
+
+    #[track_caller]
+    fn check(value: &str, expected: &str) {
+        assert_eq!(percent(Decimal::from_str(value).unwrap()).replace(NBSP, " "), expected);
+    }
+
+    #[test]
+    fn percent_keeps_the_digits_typed() {
+        check("1.30", "1.30 %");
+        check("0.125", "0.125 %");
+    }
+
+    #[test]
+    fn long_percentages_are_rounded_and_never_to_nothing() {
+        check("8.844444", "8.84 %");
+        check("0.012345", "0.012 %");
+        check("0.0000123", "under 0.001 %");
+        check("8.0000000", "8 %");
+        check("0", "0 %");
+    }
+
+    #[test]
+    fn ranges_fold_when_their_ends_print_alike() {
+        let range =
+            |low: &str, high: &str| Range::new(Decimal::from_str(low).unwrap(), Decimal::from_str(high).unwrap(), None);
+        assert_eq!(percent_range(range("7.44", "7.61"), 1).replace(NBSP, " "), "7.4–7.6 %");
+        assert_eq!(percent_range(range("7.44", "7.41"), 1).replace(NBSP, " "), "7.4 %");
+    }
+}

@@ -1,0 +1,145 @@
+//! The kinds of finding that reading, resolving and linking can raise. Cautions about formulas have theirs in `caution/`.
+//!
+//! One line each in [`ALL`]; a test walks the list together with the cautions: names are unique and explained.
+
+use super::{Kind, Severity};
+
+macro_rules! kinds {
+    ($($constant:ident, $severity:ident, $name:literal, $summary:literal, $why:literal, $mend:literal;)*) => {
+        $(
+            #[doc = $summary]
+            pub const $constant: &Kind = &Kind {
+                name: $name, severity: Severity::$severity, summary: $summary, why: $why, mend: $mend,
+            };
+        )*
+        /// Every kind of this file.
+        pub const ALL: &[&Kind] = &[$($constant),*];
+    };
+}
+
+kinds! {
+    NOT_TOML, Error, "not-toml", "The block cannot be read as TOML.",
+        "A block that cannot be read cannot be computed, and a line that is skipped would make every weight wrong.",
+        "Write one `name = value` on each line; text goes in double quotes.";
+    UNKNOWN_KEY, Error, "unknown-key", "A key that this kind of table does not have.",
+        "A mistyped key would be ignored in silence otherwise.",
+        "Correct the key or take it out.";
+    WRONG_VALUE, Error, "wrong-value", "A value of the wrong kind.",
+        "Nothing is guessed from a value that does not fit.",
+        "Write the value in the form shown.";
+    MISSING_KEY, Error, "missing-key", "A key that must be there is missing.",
+        "Without it the block cannot be computed or referred to.",
+        "Add the key.";
+    NOT_AN_AMOUNT, Error, "not-an-amount", "An amount that cannot be understood.",
+        "An amount that is guessed would be weighed.",
+        "Write percent as a plain number (`3`), a weight with its unit (`\"12.5 g\"`), parts (`\"3 parts\"`), or `\"q.s. to 100\"`.";
+    AMBIGUOUS_NUMBER, Error, "ambiguous-number", "A number that can be read in two ways.",
+        "One comma can stand between a batch and one a thousand times larger.",
+        "Write a decimal point, and no separator between thousands.";
+    DUPLICATE_ID, Error, "duplicate-id", "Two blocks or materials with the same id.",
+        "A reference to the id could mean either.",
+        "Give one of them another id.";
+    UNKNOWN_MATERIAL, Error, "unknown-material", "A raw material that neither the catalogue nor the collection knows.",
+        "A line that is not understood is never skipped: its weight, active matter and limits would be missing from every result.",
+        "Correct the name, or describe the material in the collection's `materials` folder.";
+    UNKNOWN_PRODUCT, Error, "unknown-product", "A product type that is not known.",
+        "The product type decides between rinse-off and leave-on limits and the usual active matter.",
+        "Choose a known product type.";
+    SUM_NOT_100, Error, "sum-not-100", "The percentages do not add up to 100.",
+        "Every weight of the batch would be off by the same share, the preservative's too.",
+        "Correct a line, or let one line be `\"q.s. to 100\"`.";
+    TWO_BALANCE_LINES, Error, "two-balance-lines", "More than one line is q.s. to 100.",
+        "Two lines cannot both take the rest.",
+        "Keep one line as `\"q.s. to 100\"` and give the others an amount.";
+    BALANCE_BELOW_ZERO, Error, "balance-below-zero", "The other lines add up to more than 100 %, so the balance line would be negative.",
+        "A negative weight cannot be weighed; some line is too large.",
+        "Look for the line that is too large, often by a factor of ten.";
+    MIXED_BASES, Error, "mixed-bases", "Percent, weights and parts in one formula.",
+        "Lines on different bases cannot be added.",
+        "Write the whole formula in percent, or in weights, or in parts.";
+    BATCH_TOO_SMALL, Error, "batch-too-small", "The weights add up to more than the batch.",
+        "The balance line would be negative.",
+        "Correct the weights or the batch.";
+    EMPTY_FORMULA, Error, "empty-formula", "A formula without any raw material.",
+        "There is nothing to compute.",
+        "Add a `[phase.A]` table with at least one line.";
+    WRITTEN_TWICE, Error, "written-twice", "One name written twice in the same table.",
+        "TOML keeps one of two equal names, so one of the amounts would be lost.",
+        "Add the two amounts on one line, or move one to another phase.";
+    NEEDS_DENSITY, Error, "needs-density", "A volume without a density to turn it into a weight.",
+        "A millilitre weighs what the density says; without one the weight would be a guess.",
+        "Give the density, or the amount as a weight.";
+    VOLUME_REFUSED, Error, "volume-refused", "A volume where only a weight is safe.",
+        "Preservatives, acids and bases work within narrow limits; spoons and drops vary by half and more.",
+        "Weigh it: write the amount in percent or grams.";
+    BARE_OUNCE, Question, "bare-ounce", "Ounces of a liquid: by weight or by volume?",
+        "A fluid ounce and an ounce by weight differ by whatever the liquid's density is, and readers take either.",
+        "Write grams; or `us fluid ounce` for the volume.";
+    UNKNOWN_PARENT, Error, "unknown-parent", "The formula that a variant is based on does not exist.",
+        "A variant without its parent has no lines.",
+        "Correct `based-on`.";
+    VARIANT_CIRCLE, Error, "variant-circle", "Formulas that are based on each other in a circle.",
+        "None of them has a first set of lines.",
+        "Give one of them its own phases.";
+    NOTHING_TO_CHANGE, Error, "nothing-to-change", "A change to a phase or line that the parent does not have, or a drop of one that is not there.",
+        "The change would have no effect, or not the one meant.",
+        "Correct the phase or the name of the raw material.";
+    PARENT_FAILED, Note, "parent-failed", "The parent of this variant has errors, so the variant was not computed.",
+        "", "Mend the parent first.";
+    UNKNOWN_ADDRESS, Error, "unknown-address", "A calc link to something that is not there.",
+        "An unknown number never becomes empty text.",
+        "Correct the address.";
+    NO_VALUE, Error, "no-value", "A calc link to a figure that could not be computed.",
+        "A blank in place of a number would mislead.",
+        "Mend what the figure needs, named in the other findings of that formula.";
+    BAD_QUERY, Error, "bad-query", "A calc link asks for the figure in a way that is not understood.",
+        "The number would not be the one meant.",
+        "Queries are `batch=2kg`, `unit=g` and `digits=1`, joined by `&`.";
+    STALE_NUMBER, Note, "stale-number", "The text of a calc link says another number than the formula gives.",
+        "The page shows the computed number, but who reads the plain text sees the old one.",
+        "Write the computed number between the brackets, or leave them empty.";
+    BROKEN_LINK, Error, "broken-link", "A link to a local file that is not there.",
+        "The reader of the page would find nothing.",
+        "Correct the path; it is taken from the notebook's own folder.";
+    BROKEN_ANCHOR, Error, "broken-anchor", "A link to a part of a notebook that it does not have.",
+        "The reader would land at the wrong place.",
+        "Correct the part after `#`; headings give it in lower case with hyphens.";
+    OUTSIDE_LINK, Error, "outside-link", "A link to a local file outside the collection's folder.",
+        "The published folder could not hold the file.",
+        "Move the file into the collection.";
+    UNSAFE_LINK, Error, "unsafe-link", "A link whose address could run a program in the reader's browser.",
+        "Such an address never reaches a page.",
+        "Link to a web address or a file instead.";
+    HTML_CLEANED, Note, "html-cleaned", "Raw HTML was taken out because the collection does not trust it.",
+        "Raw HTML can carry scripts; only harmless elements stay.",
+        "Write it in Markdown, or set `trust-html = true` in collection.toml when all authors are trusted.";
+    NEARLY_A_BLOCK, Question, "nearly-a-block", "A fenced block whose name is nearly that of a tarebook block.",
+        "It is shown as plain code and nothing in it is computed.",
+        "Correct the word after the fence, or write `text` there if plain code is meant.";
+    UNCLOSED_BLOCK, Error, "unclosed-block", "A block whose closing fence is missing.",
+        "All the rest of the notebook would belong to the block.",
+        "Close the block with the same fence that opens it.";
+    NOT_UTF8, Error, "not-utf-8", "A file that is not UTF-8 text.",
+        "Characters would be lost.",
+        "Save the file as UTF-8.";
+    UNREADABLE, Error, "unreadable", "A file that could not be read.",
+        "The collection would be published without it.",
+        "See to it that the file exists and may be read.";
+    BAD_MATERIAL, Error, "bad-material", "An entry of a material file that contradicts itself.",
+        "Everything computed from the material would be wrong.",
+        "Correct the entry.";
+    TEMPLATE_FAULT, Error, "template-fault", "A template that cannot be used.",
+        "The pages could not be made.",
+        "Correct the template; the built-in one of the same name shows what it is given.";
+    SAME_PAGE, Error, "same-page", "Two files that would become the same page.",
+        "One would overwrite the other.",
+        "Rename one of them.";
+    BROKEN_PROGRAM, Error, "fault-in-tarebook", "The program failed on this notebook.",
+        "This is a fault of tarebook, not of the notebook.",
+        "Please report it with the notebook; the other notebooks are not affected.";
+}
+
+/// The kind of a name, among these and the cautions.
+pub fn by_name(name: &str) -> Option<&'static Kind> {
+    ALL.iter().copied().chain(crate::caution::kinds()).find(|kind| kind.name == name)
+}

@@ -1,0 +1,3 @@
+//! The benchmark of a publish. Written below, once there is something to measure.
+
+fn main() {}

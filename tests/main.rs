@@ -1,0 +1,1 @@
+//! The one test binary: every end-to-end, reference and property test.
