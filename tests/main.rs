@@ -1,1 +1,10 @@
-//! The one test binary: every end-to-end, reference and property test.
+//! The one test binary: end-to-end tests of the program, published reference checks, properties.
+
+mod catalogue;
+mod command_line;
+mod commonmark;
+mod pages;
+mod properties;
+mod reference;
+mod registry;
+mod watching;

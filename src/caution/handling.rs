@@ -10,7 +10,7 @@ const KIND: &Kind = &Kind {
     severity: Severity::Caution,
     summary: "Raw materials that need care while they are handled.",
     why: "",
-    mend: "The safety data sheet of the lot in hand and local rules come first.",
+    mend: "",
 };
 
 fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {

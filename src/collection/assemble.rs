@@ -270,8 +270,17 @@ impl Collection {
     }
 
     fn index_page(&self, intro: String, errors: Vec<FindingContext>) -> Result<OutputFile, Box<Finding>> {
-        let context =
-            IndexContext { site: &self.site, root: "", intro, groups: self.index_groups(), errors, version: VERSION };
+        let own_heading = self.entries.get(INDEX_NOTEBOOK).is_some_and(|entry| entry.notebook.has_title);
+        let heading = if own_heading { "" } else { &self.site.title };
+        let context = IndexContext {
+            site: &self.site,
+            root: "",
+            heading,
+            intro,
+            groups: self.index_groups(),
+            errors,
+            version: VERSION,
+        };
         Ok(OutputFile { path: "index.html".to_owned(), bytes: self.render_template("index.html", &context)? })
     }
 

@@ -155,7 +155,9 @@ fn sum_working(parts: impl Iterator<Item = Value>, sum: Value) -> Working {
 /// The sum of all shares, 100 %.
 pub fn total_percent_figure(computed: &Computed) -> Figure {
     let sum: Percent = computed.formula.lines().map(|line| computed.formula.percent(line)).sum();
-    let sum = if computed.formula.basis == Basis::Percent { sum } else { Percent::HUNDRED };
+    // Written out the sum may be 100.00; the zeros say nothing.
+    let sum =
+        if computed.formula.basis == Basis::Percent { Percent::new(sum.value().normalize()) } else { Percent::HUNDRED };
     Figure {
         address: address(computed, "total/percent"),
         value: Value::Percent(sum),

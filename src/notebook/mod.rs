@@ -28,6 +28,8 @@ pub struct Notebook {
     pub text: Arc<str>,
     /// The first first-level heading, or the file's name.
     pub title: String,
+    /// Whether the title stands in the text as a first-level heading.
+    pub has_title: bool,
     /// The first paragraph as plain text, cut at a sentence.
     pub summary: String,
     /// The prose as HTML between slots: `pieces.len() == slots.len() + 1`.
@@ -66,11 +68,13 @@ impl Notebook {
             formulas.push(formula);
             findings.extend(found);
         }
+        let has_title = prose.title.is_some();
         let title = prose.title.unwrap_or_else(|| link::file_stem(path).replace('-', " "));
         Notebook {
             path: Arc::clone(path),
             text: Arc::clone(text),
             title,
+            has_title,
             summary: prose.summary,
             pieces: prose.pieces,
             slots: prose.slots,

@@ -67,6 +67,8 @@ pub struct IndexContext<'a> {
     pub site: &'a Site,
     /// Always empty: the index lies at the root.
     pub root: &'static str,
+    /// The title, unless the introduction brings a heading of its own.
+    pub heading: &'a str,
     /// The body of the collection's own `index.md`.
     pub intro: String,
     /// Notebooks by folder.
@@ -130,5 +132,6 @@ pub struct IndexTally {
 }
 
 /// The line at the foot of every page that makes something.
-pub const CLOSING: &str = "Before anybody uses it: patch test it on yourself first; only a challenge test shows that a \
-preservative holds. Local rules and licensed practice come before anything on this page.";
+pub const CLOSING: &str = "The safety data sheets of the lots in hand come first when anything is weighed or heated. \
+Before anybody uses it, patch test it on yourself; only a challenge test shows that a preservative holds. Local rules and \
+licensed practice come before anything on this page.";

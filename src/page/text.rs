@@ -44,7 +44,7 @@ pub(crate) fn value_text_as(value: &Value, wanted: Wanted) -> String {
         },
         Value::PercentRange(range) => match wanted.digits {
             Some(digits) => show::percent_range(*range, digits),
-            None if range.is_exact() => show::percent(range.typical),
+            None if range.is_exact() => show::percent(range.typical.normalize()),
             None => show::percent_range(*range, if range.high < crate::quantity::Decimal::ONE { 2 } else { 1 }),
         },
         Value::Ph(ph) => show::ends(ph.low.value(), ph.high.value()),
