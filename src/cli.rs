@@ -49,8 +49,12 @@ Examples:
   tarebook proofread kitchen
   tarebook proofread kitchen --format json > findings.json
 
-error: cannot be published; caution: somebody or the batch may come to harm; question: cannot be judged until you
-say something; note: worth knowing. `tarebook explain NAME` explains a finding by its name.")]
+error     cannot be published
+caution   somebody or the batch may come to harm
+question  cannot be judged until you say something
+note      worth knowing
+
+`tarebook explain NAME` explains a finding by its name.")]
     Proofread {
         /// The collection's folder
         #[arg(default_value = ".")]

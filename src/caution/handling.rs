@@ -33,7 +33,7 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         if names.is_empty() {
             continue;
         }
-        let what = format!("{}: {}. {}", hazard.title, names.join(", "), hazard.measure);
+        let what = format!("{}: {}. {}", hazard.title, names.join("; "), hazard.measure);
         findings.push(Finding::new(KIND, formula.id_place.clone(), what).source(sources.join("; ")));
     }
 }

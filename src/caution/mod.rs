@@ -17,7 +17,7 @@ mod water_without_preservative;
 use crate::compute::Computed;
 use crate::material::{Catalogue, Use};
 use crate::model::{Line, Settings};
-use crate::report::{Finding, Kind};
+use crate::report::{Finding, Kind, Place};
 
 /// What a check may look at.
 #[derive(Clone, Copy)]
@@ -80,5 +80,12 @@ pub fn examine(case: &Case<'_>) -> Vec<Finding> {
     for caution in REGISTRY {
         (caution.examine)(case, &mut findings);
     }
+    // One cause, one message: a line over a legal limit is not also said to be above its usual maximum.
+    let over: Vec<Place> = findings
+        .iter()
+        .filter(|finding| finding.kind.name == "over-limit")
+        .map(|finding| finding.place.clone())
+        .collect();
+    findings.retain(|finding| finding.kind.name != "above-use-level" || !over.contains(&finding.place));
     findings
 }

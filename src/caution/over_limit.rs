@@ -97,8 +97,8 @@ fn describe(case: &Case<'_>, limit: &Limit, kind: &'static Kind, amount: Range, 
     let place = place_of(case, limit);
     let digits = max.scale().max(2) + 1;
     let shown = show::percent_to(amount.high, digits);
-    let range = if amount.is_exact() { "" } else { " at the upper end of the strength" };
-    let basis = limit.counted_as.as_ref().map_or(String::new(), |basis| format!(", counted as {basis}"));
+    let range = if amount.is_exact() { "" } else { "up to " };
+    let basis = limit.counted_as.as_ref().map_or(String::new(), |basis| format!(" counted as {basis}"));
     let present: Vec<&String> = limit
         .substances
         .iter()
@@ -111,10 +111,10 @@ fn describe(case: &Case<'_>, limit: &Limit, kind: &'static Kind, amount: Range, 
         (scope, None) => format!(" in {scope} products (the product type is not stated)"),
     };
     let what = if max.is_zero() {
-        format!("{} ({shown}{basis}{weighed}) is not allowed{scope}.", list(&present, "and"))
+        format!("{} ({range}{shown}{basis}{weighed}) is not allowed{scope}.", list(&present, "and"))
     } else {
         format!(
-            "{} at {shown}{range}{basis}{weighed} is over the limit of {}{scope}.",
+            "{} at {range}{shown}{basis}{weighed} is over the limit of {}{scope}.",
             list(&present, "and"),
             show::percent(max)
         )

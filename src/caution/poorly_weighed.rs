@@ -12,7 +12,7 @@ const KIND: &Kind = &Kind {
     name: "poorly-weighed",
     severity: Severity::Caution,
     summary: "A line that the balance rounds off by more than 1 % (or what the formula allows).",
-    why: "A preservative that the balance rounds up by a third is a third over; rounded down, it does not protect.",
+    why: "What is weighed is what is in the product: an amount that the balance rounds up by a third is a third over.",
     mend: "Make a larger batch, weigh on a finer balance, or weigh a pre-dilution.",
 };
 

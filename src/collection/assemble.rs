@@ -2,13 +2,13 @@
 
 use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::page::{
-    CLOSING, FindingContext, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally, Number, PageContext,
-    PageInput, PageLink, SheetContext, TemplateFault, figure_text, finding_context, number_context, render_body,
-    sheet_context,
+    CLOSING, FindingContext, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally, Number, NumberContext,
+    PageContext, PageInput, PageLink, SheetContext, TemplateFault, figure_text, finding_context, number_context,
+    render_body, sheet_context,
 };
-use crate::report::{Finding, Place, Severity, finding_to_json, kind};
+use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
 use crate::stamp::Stamp;
-use serde_json::json;
+use serde::Serialize;
 use std::sync::Arc;
 use tera::Context;
 
@@ -19,6 +19,28 @@ pub struct OutputFile {
     pub path: String,
     /// Its bytes.
     pub bytes: Vec<u8>,
+}
+
+/// The data file beside a page. The schema is described in DEVELOPERS.md.
+#[derive(Serialize)]
+struct PageData<'a> {
+    schema: &'static str,
+    program: &'static str,
+    notebook: &'a str,
+    page: String,
+    title: &'a str,
+    formulas: Vec<&'a SheetContext>,
+    numbers: Vec<NumberData<'a>>,
+    findings: Vec<FindingData<'a>>,
+}
+
+/// A number that the prose asks for: the address, the text between the brackets, its bytes in the notebook, and the answer.
+#[derive(Serialize)]
+struct NumberData<'a> {
+    asked: &'a str,
+    written: &'a str,
+    bytes: [usize; 2],
+    number: &'a NumberContext,
 }
 
 const VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -171,7 +193,7 @@ impl Collection {
         OutputFile { path: "style.css".to_owned(), bytes: self.templates.style().as_bytes().to_vec() }
     }
 
-    fn render_template<T: serde::Serialize>(&self, name: &str, context: &T) -> Result<Vec<u8>, Box<Finding>> {
+    fn render_template<T: Serialize>(&self, name: &str, context: &T) -> Result<Vec<u8>, Box<Finding>> {
         let fault = |message: String| Box::new(template_finding(&TemplateFault { name: name.to_owned(), message }));
         let context = Context::from_serialize(context).map_err(|error| fault(error.to_string()))?;
         self.templates
@@ -237,33 +259,30 @@ impl Collection {
     /// The data file: all figures, workings and findings of a page.
     fn data(&self, entry: &Entry, sheets: &[Option<SheetContext>], numbers: &[Option<Number>]) -> Vec<u8> {
         let notebook = &entry.notebook;
-        let numbers: Vec<_> = notebook
+        let numbers = notebook
             .calc_links
             .iter()
             .zip(numbers)
             .filter_map(|(link, number)| {
-                let number = number.as_ref()?;
-                Some(json!({
-                    "asked": link.written,
-                    "written": link.text,
-                    "bytes": [link.place.span.start, link.place.span.end],
-                    "number": number.context,
-                }))
+                let number = &number.as_ref()?.context;
+                let bytes = [link.place.span.start, link.place.span.end];
+                Some(NumberData { asked: &link.written, written: &link.text, bytes, number })
             })
             .collect();
         let mut findings: Vec<&Finding> = entry.all_findings().collect();
         findings.sort_by_key(|finding| (finding.place.span.start, finding.severity(), finding.kind.name));
         findings.dedup();
-        let data = json!({
-            "schema": "tarebook page 1",
-            "program": format!("tarebook {VERSION}"),
-            "notebook": &*notebook.path,
-            "page": notebook.page_path(),
-            "title": notebook.title,
-            "formulas": sheets.iter().flatten().collect::<Vec<_>>(),
-            "numbers": numbers,
-            "findings": findings.iter().map(|finding| finding_to_json(finding, Some(&notebook.text))).collect::<Vec<_>>(),
-        });
+        let text_of = |path: &str| self.text_of(path);
+        let data = PageData {
+            schema: "tarebook page 1",
+            program: concat!("tarebook ", env!("CARGO_PKG_VERSION")),
+            notebook: &notebook.path,
+            page: notebook.page_path(),
+            title: &notebook.title,
+            formulas: sheets.iter().flatten().collect(),
+            numbers,
+            findings: findings.into_iter().map(|finding| finding_data(finding, &text_of)).collect(),
+        };
         let mut bytes = serde_json::to_vec(&data).unwrap_or_default();
         bytes.push(b'\n');
         bytes

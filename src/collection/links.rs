@@ -188,6 +188,10 @@ fn fault_finding(fault: AddressFault, link: &CalcLink) -> Finding {
     let written = echo(&link.path.join("/"));
     let place = link.place.clone();
     match fault {
+        AddressFault::NoLine { formula, material } => {
+            let what = format!("`{}` has no line `{}`.", echo(&formula), echo(&material));
+            Finding::new(kind::UNKNOWN_ADDRESS, place, what)
+        }
         AddressFault::Unknown(known) => {
             let wanted = link.path.join("/");
             let near = nearest(&wanted, known.iter().map(String::as_str));

@@ -101,7 +101,10 @@ impl Collection {
                         Finding::new(
                             kind::DUPLICATE_ID,
                             block.id.place.clone(),
-                            format!("There is already a formula `{}`, in {}.", echo(id), first.path),
+                            match first.path == *path {
+                                true => format!("There is already a formula `{}` in this notebook.", echo(id)),
+                                false => format!("There is already a formula `{}`, in {}.", echo(id), first.path),
+                            },
                         )
                         .also_at(first.clone(), "the first one"),
                     );

@@ -13,6 +13,13 @@ use crate::quantity::{Density, Mass, MassUnit, Percent, Range, VolumeUnit, read_
 pub enum AddressFault {
     /// Nothing has this address; the addresses there are, for suggestions.
     Unknown(Vec<String>),
+    /// The formula has no line of this raw material, although the address asks for one.
+    NoLine {
+        /// The formula.
+        formula: String,
+        /// The raw material as asked for.
+        material: String,
+    },
     /// The figure could not be computed; why.
     NoValue(String),
     /// The batch of the query is not understood.
@@ -193,6 +200,10 @@ fn in_lines(computed: &Computed, sheet: &Sheet, material: &str, quantity: &str) 
         lines.iter().filter_map(|(index, line)| of_line(computed, sheet, *index, line, quantity)).collect();
     if figures.is_empty() {
         let known = matches!(quantity, "percent" | "weight" | "active" | "name");
+        let is_near = |line: &Line| !crate::report::nearest(material, [line.written.as_str()]).is_empty();
+        if lines.is_empty() && known && !computed.formula.lines().any(is_near) {
+            return Err(AddressFault::NoLine { formula: computed.formula.id.clone(), material: material.to_owned() });
+        }
         return Err(if quantity == "active" && known && !lines.is_empty() {
             AddressFault::NoValue(format!("{material} has no strength, or it is not known"))
         } else {

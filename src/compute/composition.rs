@@ -51,7 +51,7 @@ pub fn components_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {
     let material = &line.material;
     let usual = |component: &Component| component.percent.range();
     let Some(strength) = line.strength else {
-        return material.contains.iter().map(|component| (component, usual(component))).collect();
+        return bounded(material, material.contains.iter().map(|component| (component, usual(component))).collect());
     };
     let counted: Vec<bool> = material.contains.iter().map(|component| is_counted(material, component)).collect();
     let typical = |component: &Component| usual(component).map(|range| range.typical);
@@ -67,7 +67,7 @@ pub fn components_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {
     };
     // More active in this lot means less of the carrier, which is water where there is any.
     let change = strength.typical - sum;
-    material
+    let components = material
         .contains
         .iter()
         .zip(&counted)
@@ -81,7 +81,29 @@ pub fn components_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {
             }
             (component, usual(component))
         })
-        .collect()
+        .collect();
+    bounded(material, components)
+}
+
+/// Narrows the water of a material to what the other parts leave: all parts together are 100 %.
+///
+/// Lowest water = 100 − highest others, highest water = 100 − lowest others, where that is narrower than the water's own range.
+fn bounded<'m>(
+    material: &Material,
+    mut components: Vec<(&'m Component, Option<Range>)>,
+) -> Vec<(&'m Component, Option<Range>)> {
+    let rest = material.remainder.as_ref().and_then(|fact| fact.range()).unwrap_or_default();
+    let others: Option<Range> =
+        components.iter().filter(|(component, _)| component.inci != WATER).map(|(_, share)| *share).sum();
+    let Some(others) = others.map(|others| others + rest) else { return components };
+    for (_, share) in components.iter_mut().filter(|(component, _)| component.inci == WATER) {
+        if let Some(range) = share {
+            let low = range.low.max(Decimal::ONE_HUNDRED - others.high).min(range.typical);
+            let high = range.high.min(Decimal::ONE_HUNDRED - others.low).max(range.typical);
+            *range = Range { low, typical: range.typical, high };
+        }
+    }
+    components
 }
 
 fn shifted(range: Range, by: Decimal) -> Range {

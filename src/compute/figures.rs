@@ -91,7 +91,7 @@ pub fn line_active_figure(computed: &Computed, index: usize, line: &Line) -> Opt
         .value(Value::Percent(computed.formula.percent(line)))
         .text(" × ")
         .value(Value::PercentRange(strength))
-        .text(format!(" {counted}{of_lot} ÷ 100 = "))
+        .text(format!(" {counted}{of_lot} = "))
         .value(Value::PercentRange(percent));
     let working = with_strength_source(working, line);
     Some(Figure {
@@ -242,9 +242,8 @@ pub fn active_figure(computed: &Computed) -> Option<Figure> {
             working = working.text(" + ");
         }
         working = working
-            .text(format!("{} ", line.material.name))
             .value(Value::Percent(computed.formula.percent(line)))
-            .text(" × ")
+            .text(format!(" of {} × ", line.written))
             .value(Value::PercentRange(part.strength));
     }
     let working = working.text(" = ").value(Value::PercentRange(active.total));
@@ -299,10 +298,11 @@ pub fn water_figure(computed: &Computed) -> Option<Figure> {
             working = working.text(" + ");
         }
         first = false;
-        working = working
-            .text(format!("{} ", line.material.name))
-            .value(Value::Percent(computed.formula.percent(line)))
-            .text(format!(" × {}", show::percent_range(share, 1)));
+        working = working.value(Value::Percent(computed.formula.percent(line))).text(format!(
+            " of {} × {}",
+            line.written,
+            show::percent_range(share, 1)
+        ));
     }
     let working = working.text(" = ").value(Value::PercentRange(water));
     Some(Figure { address: address(computed, "water"), value: Value::PercentRange(water), working })

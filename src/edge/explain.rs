@@ -5,10 +5,13 @@ use super::{Folder, Outcome, Terminal};
 use crate::collection::Collection;
 use crate::compute::{AddressFault, address_tree, look_up};
 use crate::material::{Catalogue, Fact, Material, Origin};
-use crate::page::{figure_text, working_text};
-use crate::report::{self, by_name, suggestion};
+use crate::notebook::read_calc_address;
+use crate::page::{figure_text, value_text_in, working_text};
+use crate::quantity::MassUnit;
+use crate::report::{self, Place, by_name, suggestion};
 use std::fmt::Write;
 use std::path::Path;
+use std::sync::Arc;
 
 /// Explains an address or a name.
 pub fn explain(name: &str, root: &Path, terminal: &Terminal) -> Outcome {
@@ -48,12 +51,13 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
         if rest.is_empty() {
             return Ok(explain_formula(collection, id));
         }
-        let batch = query.split('&').find_map(|pair| pair.strip_prefix("batch="));
-        return look_up(computed, rest, batch)
+        let (unit, digits, batch) = read_query(path, query)?;
+        return look_up(computed, rest, batch.as_deref())
             .map(|figure| {
                 let source =
                     figure.working.source.as_ref().map_or(String::new(), |source| format!("  source: {source}\n"));
-                format!("{} = {}\n  {}\n{source}", path, figure_text(&figure), working_text(&figure.working))
+                let value = value_text_in(&figure.value, unit, digits);
+                format!("{path} = {value}\n  {}\n{source}", working_text(&figure.working))
             })
             .map_err(|fault| match fault {
                 AddressFault::Unknown(known) => format!(
@@ -64,6 +68,7 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
                         &format!("Try `tarebook explain {id}` for all of them.")
                     )
                 ),
+                AddressFault::NoLine { formula, material } => format!("`{formula}` has no line `{material}`"),
                 AddressFault::NoValue(why) => format!("`{path}` has no value: {why}"),
                 AddressFault::BadBatch(why) => format!("the batch is not understood: {why}"),
             });
@@ -71,6 +76,10 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
     let catalogue = collection.catalogue();
     if let Some(material) = catalogue.material(name) {
         return Ok(explain_material(material));
+    }
+    if let Some(hazard) = catalogue.hazards().iter().find(|hazard| hazard.key == name) {
+        let source = hazard.source.as_ref().map_or(String::new(), |source| format!("  source: {}\n", source.line()));
+        return Ok(format!("{} (hazard)\n  {}\n{source}", hazard.title, hazard.measure));
     }
     if let Some(product) = catalogue.product(name) {
         let mut text = format!("{} (product type, {})\n", product.name, product.product_use.word());
@@ -94,16 +103,42 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
         suggestion(
             name,
             known,
-            "Give a formula or an address of it, a raw material, a product type, or the name of a finding."
+            "Give a formula or an address of it (--in names its collection), a raw material, a product type, or the name of a finding."
         )
     ))
+}
+
+type Asked = (Option<MassUnit>, Option<u32>, Option<String>);
+
+/// The query of an address, by the rules of calc links.
+fn read_query(path: &str, query: &str) -> Result<Asked, String> {
+    let mut findings = Vec::new();
+    let place = Place::start_of(&Arc::from(""));
+    let (_, asked) = read_calc_address(&format!("{path}?{query}"), &place, &mut findings);
+    if let Some(finding) = findings.first() {
+        return Err(finding.what.clone());
+    }
+    let unit = match &asked.unit {
+        None => None,
+        Some(symbol) => Some(MassUnit::from_symbol(symbol).ok_or_else(|| format!("`{symbol}` is no unit of mass"))?),
+    };
+    Ok((unit, asked.digits, asked.batch))
 }
 
 fn explain_formula(collection: &Collection, id: &str) -> String {
     let Some(computed) = collection.formula(id) else { return String::new() };
     let title = computed.formula.title.as_deref().unwrap_or(id);
     let mut text = format!("{title} ({id}), check {}\n\nAddresses for calc links:\n", computed.check);
-    for address in address_tree(computed) {
+    let tree = address_tree(computed);
+    for address in &tree {
+        // A line of a phase has a shorter address too, unless its material stands in two phases.
+        let short =
+            address.split_once("/phase/").and_then(|(id, rest)| Some(format!("{id}/{}", rest.split_once('/')?.1)));
+        let repeated =
+            computed.formula.lines().filter(|line| address.contains(&format!("/{}/", line.written))).count() > 1;
+        if short.is_some_and(|short| tree.contains(&short)) && !repeated {
+            continue;
+        }
         let parts: Vec<&str> = address.split('/').skip(1).collect();
         let value =
             look_up(computed, &parts, None).map_or_else(|_| "not known".to_owned(), |figure| figure_text(&figure));

@@ -69,6 +69,11 @@ impl Folder {
         &self.output
     }
 
+    /// Whether the output folder exists.
+    pub fn has_output(&self) -> bool {
+        fs::metadata(&self.output).is_ok()
+    }
+
     /// Reads everything.
     pub fn read(&self) -> Sources {
         let mut paths = BTreeSet::new();

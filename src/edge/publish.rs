@@ -2,7 +2,7 @@
 
 use super::{Folder, Keep, Outcome, OutputError, OutputFolder, Terminal};
 use crate::collection::Collection;
-use crate::report::{Finding, Severity, findings_to_json};
+use crate::report::{Finding, Severity, findings_data};
 use rayon::prelude::*;
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -54,15 +54,15 @@ pub fn publish(root: &Path, into: Option<&Path>, terminal: &Terminal) -> Outcome
     if collection.has_errors() {
         let errors: Vec<Finding> = errors_of(&collection);
         terminal.complain(&Terminal::findings_text(&errors, &collection));
-        terminal.complain(&format!(
-            "Nothing was published: {}. The pages in {} are as they were.",
-            Terminal::tally_line(collection.findings()),
-            folder.output().display()
-        ));
+        let mut end = format!("Nothing was published: {}.", Terminal::tally_line(collection.findings()));
+        if folder.has_output() {
+            end.push_str(&format!(" The pages in {} are as they were.", folder.output().display()));
+        }
+        terminal.complain(&end);
         return Outcome::Findings;
     }
     if collection.page_sources().is_empty() {
-        terminal.refuse(&format!("{}: there is no notebook (a file ending in .md) in this folder", root.display()));
+        terminal.refuse(&no_notebooks(root));
         return Outcome::CouldNotRun;
     }
     match write_all(&folder, &collection, terminal) {
@@ -85,6 +85,10 @@ pub fn publish(root: &Path, into: Option<&Path>, terminal: &Terminal) -> Outcome
             Outcome::CouldNotRun
         }
     }
+}
+
+fn no_notebooks(root: &Path) -> String {
+    format!("{}: there is no notebook (a file ending in .md) in this folder", root.display())
 }
 
 fn errors_of(collection: &Collection) -> Vec<Finding> {
@@ -169,9 +173,13 @@ pub fn proofread(root: &Path, json: bool, terminal: &Terminal) -> Outcome {
         }
     };
     let collection = load(&folder, terminal);
+    if collection.page_sources().is_empty() && !collection.has_errors() {
+        terminal.refuse(&no_notebooks(root));
+        return Outcome::CouldNotRun;
+    }
     let findings = collection.findings();
     if json {
-        let document = findings_to_json(findings, |path| collection.text_of(path));
+        let document = findings_data(findings, &|path| collection.text_of(path));
         terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());
     } else {
         let notebooks = collection.page_sources().len();

@@ -64,6 +64,11 @@ impl Terminal {
 
     /// The count of findings as a line.
     pub fn tally_line(findings: &[Finding]) -> String {
-        render_summary(Tally::of(findings))
+        let mut line = render_summary(Tally::of(findings));
+        let handling = findings.iter().filter(|finding| finding.kind.name == "handle-with-care").count();
+        if handling > 0 {
+            line.push_str(&format!(" ({handling} of the cautions on handling)"));
+        }
+        line
     }
 }

@@ -90,7 +90,8 @@ fn as_text(computed: &Computed, findings: &[Finding]) -> String {
     let mut out = String::new();
     let title = formula.title.as_deref().unwrap_or(&formula.id);
     let _ = writeln!(out, "{title}");
-    let mut head = vec![formula.id.clone(), format!("batch {}", show::grams(sheet.batch_printed))];
+    let mut head =
+        vec![formula.id.clone(), format!("batch {}", figure_text(&crate::compute::batch_figure(computed, sheet)))];
     head.extend(formula.product.as_ref().map(|product| format!("{}, {}", product.name, product.product_use.word())));
     head.extend(formula.ph.map(|ph| format!("pH {}", show::ends(ph.low.value(), ph.high.value()))));
     head.push(format!("balance {}", show::grams(formula.balance.readability)));
@@ -144,9 +145,12 @@ fn as_text(computed: &Computed, findings: &[Finding]) -> String {
 fn as_csv(computed: &Computed) -> String {
     let formula = &computed.formula;
     let mut rows = vec![
-        ["formula", "version", "check", "phase", "material", "name", "percent", "weight_g", "lot", "dose_to"]
-            .map(str::to_owned)
-            .to_vec(),
+        [
+            "formula", "version", "check", "phase", "material", "name", "percent", "weight_g", "strength", "lot",
+            "dose_to", "note",
+        ]
+        .map(str::to_owned)
+        .to_vec(),
     ];
     let mut index = 0;
     for phase in &formula.phases {
@@ -160,8 +164,10 @@ fn as_csv(computed: &Computed) -> String {
                 line.material.name.clone(),
                 formula.percent(line).value().normalize().to_string(),
                 computed.sheet.printed_of(index).grams().to_string(),
+                line.strength.map_or_else(String::new, |strength| show::percent_range(strength, 2)),
                 line.lot.clone().unwrap_or_default(),
                 line.effect.clone().unwrap_or_default(),
+                line.note.clone().unwrap_or_default(),
             ]);
             index += 1;
         }

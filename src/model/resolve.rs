@@ -407,7 +407,11 @@ impl Resolver<'_> {
                 let (kind, what) = if basis == Basis::Percent {
                     (
                         kind::BALANCE_BELOW_ZERO,
-                        format!("The other lines of `{id}` add up to {sum} %, so `{}` would be {rest} %.", echo(name)),
+                        format!(
+                            "The other lines of `{id}` add up to {sum} %, so `{}` would be −{} %.",
+                            echo(name),
+                            -rest
+                        ),
                     )
                 } else {
                     (

@@ -27,7 +27,10 @@ impl Mass {
 
     /// The mass in another unit. Exact for g, kg and mg; to 28 digits for ounces and pounds.
     pub fn to_unit(self, unit: MassUnit) -> Decimal {
-        self.0 / unit.grams()
+        match unit {
+            MassUnit::Gram => self.0,
+            _ => self.0 / unit.grams(),
+        }
     }
 }
 

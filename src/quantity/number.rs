@@ -24,9 +24,7 @@ impl NumberFault {
     pub fn sentence(self) -> &'static str {
         match self {
             NumberFault::Missing => "holds no number",
-            NumberFault::AmbiguousComma => {
-                "can be read in two ways, as a decimal number or as thousands; write a decimal point, or no separator"
-            }
+            NumberFault::AmbiguousComma => "can be read in two ways, as a decimal number or as thousands",
             NumberFault::TooManyDigits => "has more than 14 digits, more than can be computed exactly",
             NumberFault::Malformed => "is not a plain decimal number",
         }

@@ -1,58 +1,89 @@
 //! Findings as JSON, the same content as in the terminal.
 
-use super::{Finding, Place, locate};
-use serde_json::{Value, json};
+use super::{Finding, Place, Tally, locate};
+use serde::Serialize;
 
-/// One finding as a JSON object. `text` is the source of the file that it stands in, where known.
-pub fn finding_to_json(finding: &Finding, text: Option<&str>) -> Value {
-    let mut object = json!({
-        "name": finding.kind.name,
-        "severity": finding.severity().word(),
-        "what": finding.what,
-        "why": finding.why_text(),
-        "to_do": finding.mend_text(),
-        "source": finding.source,
-        "place": place_to_json(&finding.place, text),
-    });
-    if !finding.more.is_empty()
-        && let Some(map) = object.as_object_mut()
-    {
-        let more: Vec<Value> = finding
+/// A finding as the data files and `proofread --format json` give it.
+#[derive(Debug, Serialize)]
+pub struct FindingData<'a> {
+    name: &'static str,
+    severity: &'static str,
+    what: &'a str,
+    why: &'a str,
+    to_do: &'a str,
+    source: Option<&'a str>,
+    place: PlaceData<'a>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    more: Vec<FurtherData<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct FurtherData<'a> {
+    words: &'a str,
+    place: PlaceData<'a>,
+}
+
+#[derive(Debug, Serialize)]
+struct PlaceData<'a> {
+    file: &'a str,
+    bytes: [usize; 2],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    line: Option<usize>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    column: Option<usize>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    text: Option<String>,
+}
+
+/// One finding. `text_of` gives the text of a source file, where known.
+pub fn finding_data<'a>(finding: &'a Finding, text_of: &dyn Fn(&str) -> Option<&'a str>) -> FindingData<'a> {
+    FindingData {
+        name: finding.kind.name,
+        severity: finding.severity().word(),
+        what: &finding.what,
+        why: finding.why_text(),
+        to_do: finding.mend_text(),
+        source: finding.source.as_deref(),
+        place: place_data(&finding.place, text_of),
+        more: finding
             .more
             .iter()
-            .map(|(place, words)| {
-                let own = text.filter(|_| place.path == finding.place.path);
-                json!({ "words": words, "place": place_to_json(place, own) })
-            })
-            .collect();
-        map.insert("more".to_owned(), Value::Array(more));
+            .map(|(place, words)| FurtherData { words, place: place_data(place, text_of) })
+            .collect(),
     }
-    object
 }
 
-fn place_to_json(place: &Place, text: Option<&str>) -> Value {
-    let mut object = json!({ "file": &*place.path, "bytes": [place.span.start, place.span.end] });
-    if let (Some(text), Some(map)) = (text, object.as_object_mut()) {
-        let located = locate(place, text);
-        map.insert("line".to_owned(), json!(located.line));
-        map.insert("column".to_owned(), json!(located.column));
-        map.insert("text".to_owned(), json!(located.text));
+fn place_data<'a>(place: &'a Place, text_of: &dyn Fn(&str) -> Option<&'a str>) -> PlaceData<'a> {
+    let located = text_of(&place.path).map(|text| locate(place, text));
+    PlaceData {
+        file: &place.path,
+        bytes: [place.span.start, place.span.end],
+        line: located.as_ref().map(|located| located.line),
+        column: located.as_ref().map(|located| located.column),
+        text: located.map(|located| located.text),
     }
-    object
 }
 
-/// All findings as one JSON document with a schema name and a count.
-pub fn findings_to_json<'a>(findings: &'a [Finding], text_of: impl Fn(&str) -> Option<&'a str>) -> Value {
-    let tally = super::Tally::of(findings);
-    json!({
-        "schema": "tarebook findings 1",
-        "errors": tally.errors,
-        "cautions": tally.cautions,
-        "questions": tally.questions,
-        "notes": tally.notes,
-        "findings": findings
-            .iter()
-            .map(|finding| finding_to_json(finding, text_of(&finding.place.path)))
-            .collect::<Vec<_>>(),
-    })
+/// All findings as one document with a schema name and a count.
+#[derive(Debug, Serialize)]
+pub struct FindingsData<'a> {
+    schema: &'static str,
+    errors: usize,
+    cautions: usize,
+    questions: usize,
+    notes: usize,
+    findings: Vec<FindingData<'a>>,
+}
+
+/// The document of `proofread --format json`.
+pub fn findings_data<'a>(findings: &'a [Finding], text_of: &dyn Fn(&str) -> Option<&'a str>) -> FindingsData<'a> {
+    let tally = Tally::of(findings);
+    FindingsData {
+        schema: "tarebook findings 1",
+        errors: tally.errors,
+        cautions: tally.cautions,
+        questions: tally.questions,
+        notes: tally.notes,
+        findings: findings.iter().map(|finding| finding_data(finding, text_of)).collect(),
+    }
 }

@@ -8,7 +8,7 @@ mod kinds;
 mod place;
 mod text;
 
-pub use json::{finding_to_json, findings_to_json};
+pub use json::{FindingData, FindingsData, finding_data, findings_data};
 pub use kinds::{ALL as ALL_KINDS, by_name};
 pub mod kind {
     //! Every kind of finding that is not a caution of `caution/`, by constant.
