@@ -8,6 +8,7 @@ use crate::page::{
 };
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
 use crate::stamp::Stamp;
+use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::Arc;
 use tera::Context;
@@ -83,10 +84,7 @@ impl Collection {
     pub fn page_key(&self, path: &str) -> u64 {
         let Some(entry) = self.entries.get(path) else { return 0 };
         let mut stamp = Stamp::new().number(self.epoch).number(entry.text_stamp).number(entry.compute_stamp);
-        stamp = stamp.number(entry.link_stamp);
-        for finding in entry.all_findings() {
-            stamp = stamp.text(finding.kind.name).text(&finding.what).number(finding.place.span.start as u64);
-        }
+        stamp = stamp.number(entry.link_stamp).number(entry.findings_stamp);
         for block in &entry.notebook.formulas {
             if let Some(parent) = &block.based_on {
                 stamp = stamp.text(&self.sheet_href(path, &parent.value));
@@ -101,10 +99,33 @@ impl Collection {
 
     /// A hash over everything that the index shows.
     pub fn index_key(&self) -> u64 {
-        let context = self.index_groups();
-        let text = serde_json::to_string(&context).unwrap_or_default();
         let intro = self.entries.get(INDEX_NOTEBOOK).map_or(0, |_| self.page_key(INDEX_NOTEBOOK));
-        Stamp::new().number(self.epoch).number(intro).text(&text).value()
+        let start = Stamp::new().number(self.epoch).number(intro);
+        self.order
+            .iter()
+            .fold(start, |stamp, path| {
+                stamp.text(path).number(self.entries.get(path).map_or(0, |entry| entry.index_stamp))
+            })
+            .value()
+    }
+
+    /// Makes the stamps of notebooks again in which something changed.
+    pub(super) fn stamp_entries(&mut self) {
+        self.entries.par_iter_mut().filter(|(_, entry)| entry.is_touched).for_each(|(_, entry)| {
+            let findings = entry.all_findings().fold(Stamp::new(), |stamp, finding| {
+                let texts = [finding.kind.name, &finding.what, finding.why_text(), finding.mend_text()];
+                let stamp = texts.into_iter().fold(stamp, Stamp::text);
+                let stamp = finding.more.iter().fold(stamp, |stamp, (place, words)| {
+                    stamp.text(&place.path).text(words).number(place.span.start as u64).number(place.span.end as u64)
+                });
+                let source = finding.source.as_deref().unwrap_or_default();
+                stamp.text(source).number(finding.place.span.start as u64).number(finding.place.span.end as u64)
+            });
+            entry.findings_stamp = findings.value();
+            let shown = serde_json::to_string(&index_entry(entry)).unwrap_or_default();
+            entry.index_stamp = Stamp::new().text(&shown).value();
+            entry.is_touched = false;
+        });
     }
 
     fn neighbours(&self, path: &str) -> Neighbours {

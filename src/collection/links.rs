@@ -50,6 +50,7 @@ impl Collection {
             .collect();
         for (path, stamp, numbers, findings) in done {
             if let Some(entry) = self.entries.get_mut(&path) {
+                entry.is_touched = true;
                 entry.numbers = numbers;
                 entry.link_stamp = stamp;
                 entry.link_findings = findings;

@@ -19,7 +19,8 @@ use crate::material::{Catalogue, OwnFile};
 use crate::model::Settings;
 use crate::notebook::Notebook;
 use crate::page::{Site, Templates};
-use crate::report::{Finding, Place, arrange, kind};
+use crate::report::{Finding, Place, Severity, arrange, kind};
+use crate::stamp::Stamp;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -61,7 +62,8 @@ pub struct Collection {
     formulas: BTreeMap<String, (Arc<str>, usize)>,
     order: Vec<Arc<str>>,
     position: BTreeMap<Arc<str>, usize>,
-    findings: Vec<Finding>,
+    /// Hash of the set of files, and what is wrong with it.
+    same_pages: (u64, Vec<Finding>),
 }
 
 impl Default for Collection {
@@ -89,7 +91,7 @@ impl Collection {
             formulas: BTreeMap::new(),
             order: Vec::new(),
             position: BTreeMap::new(),
-            findings: Vec::new(),
+            same_pages: (0, Vec::new()),
         }
     }
 
@@ -99,13 +101,15 @@ impl Collection {
         self.take_materials(&sources);
         self.take_templates(&sources);
         self.sources = sources;
-        self.take_notebooks();
-        self.index_formulas();
+        if self.take_notebooks() {
+            self.index_formulas();
+        }
         self.compute_formulas();
         self.resolve_links();
         self.order = order::arrange_notebooks(&self.settings, self.entries.keys());
         self.position = self.order.iter().enumerate().map(|(index, path)| (Arc::clone(path), index)).collect();
-        self.gather_findings();
+        self.stamp_entries();
+        self.find_same_pages();
     }
 
     fn take_settings(&mut self, sources: &Sources) {
@@ -142,22 +146,13 @@ impl Collection {
         self.epoch += 1;
     }
 
-    fn gather_findings(&mut self) {
-        let mut findings = self.sources.findings.clone();
-        findings.extend(self.settings_findings.iter().cloned());
-        findings.extend(self.catalogue_findings.iter().cloned());
-        findings.extend(self.template_findings.iter().cloned());
-        findings.extend(order::missing_in_order(&self.settings, &self.sources));
-        findings.extend(self.same_pages());
-        for entry in self.entries.values() {
-            findings.extend(entry.all_findings().cloned());
+    /// Two files that would be written to the same place. Looked for again only when the set of files changed.
+    fn find_same_pages(&mut self) {
+        let linked = self.linked_files();
+        let set = self.entries.keys().chain(&linked).fold(Stamp::new(), |stamp, path| stamp.text(path)).value();
+        if set == self.same_pages.0 {
+            return;
         }
-        arrange(&mut findings);
-        self.findings = findings;
-    }
-
-    /// Two files that would be written to the same place.
-    fn same_pages(&self) -> Vec<Finding> {
         let mut taken: BTreeMap<String, Arc<str>> = BTreeMap::new();
         taken.insert("style.css".to_owned(), "style.css of the pages".into());
         let mut findings = Vec::new();
@@ -165,7 +160,7 @@ impl Collection {
             let page = crate::notebook::page_path_of(path);
             [(page.clone(), Arc::clone(path)), (assemble::data_path(&page), Arc::clone(path))]
         });
-        let copies = self.linked_files().into_iter().map(|path| (path.to_string(), path));
+        let copies = linked.into_iter().map(|path| (path.to_string(), path));
         for (output, source) in pages.chain(copies) {
             match taken.get(&output.to_lowercase()) {
                 Some(other) if *other != source => findings.push(Finding::new(
@@ -178,17 +173,44 @@ impl Collection {
                 }
             }
         }
+        self.same_pages = (set, findings);
+    }
+
+    /// Every finding, in no particular order.
+    fn all_findings(&self) -> impl Iterator<Item = &Finding> {
+        self.sources
+            .findings
+            .iter()
+            .chain(&self.settings_findings)
+            .chain(&self.catalogue_findings)
+            .chain(&self.template_findings)
+            .chain(&self.same_pages.1)
+            .chain(self.entries.values().flat_map(Entry::all_findings))
+    }
+
+    fn gathered(&self, wanted: impl Fn(&Finding) -> bool) -> Vec<Finding> {
+        let mut findings: Vec<Finding> = self.all_findings().filter(|finding| wanted(finding)).cloned().collect();
+        findings.extend(
+            order::missing_in_order(&self.settings, &self.sources).into_iter().filter(|finding| wanted(finding)),
+        );
+        arrange(&mut findings);
         findings
     }
 
     /// All findings in the order they are shown.
-    pub fn findings(&self) -> &[Finding] {
-        &self.findings
+    pub fn findings(&self) -> Vec<Finding> {
+        self.gathered(|_| true)
+    }
+
+    /// The findings that stand against publishing, in the order they are shown.
+    pub fn errors(&self) -> Vec<Finding> {
+        self.gathered(|finding| finding.severity() == Severity::Error)
     }
 
     /// Whether anything is found that must not be published.
     pub fn has_errors(&self) -> bool {
-        self.findings.iter().any(|finding| finding.severity() == crate::report::Severity::Error)
+        self.all_findings().any(|finding| finding.severity() == Severity::Error)
+            || !order::missing_in_order(&self.settings, &self.sources).is_empty()
     }
 
     /// The text of a source file, for showing the line of a finding.

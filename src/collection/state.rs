@@ -36,6 +36,12 @@ pub struct Entry {
     pub(super) link_findings: Vec<Finding>,
     /// Findings about ids that two formulas share.
     pub(super) id_findings: Vec<Finding>,
+    /// Hash over all findings.
+    pub(super) findings_stamp: u64,
+    /// Hash over what the index shows of the notebook.
+    pub(super) index_stamp: u64,
+    /// Whether the stamps above have to be made again.
+    pub(super) is_touched: bool,
 }
 
 /// A formula of a notebook.
@@ -62,19 +68,25 @@ impl Entry {
 }
 
 impl Collection {
-    /// Reads the notebooks whose text changed, drops those that are gone.
-    pub(super) fn take_notebooks(&mut self) {
+    /// Reads the notebooks whose text changed, drops those that are gone. Tells whether any formula's id came, went or moved.
+    pub(super) fn take_notebooks(&mut self) -> bool {
         let options = ReadOptions { trust_html: self.settings.trust_html };
         let mut known = std::mem::take(&mut self.entries);
         let mut fresh: Vec<(Arc<str>, Arc<str>)> = Vec::new();
+        let mut before: Vec<Option<Entry>> = Vec::new();
+        let mut kept: Vec<(Arc<str>, Entry)> = Vec::with_capacity(known.len());
         for (path, text) in &self.sources.notebooks {
             match known.remove(path) {
                 Some(entry) if entry.options == options && entry.notebook.text == *text => {
-                    self.entries.insert(Arc::clone(path), entry);
+                    kept.push((Arc::clone(path), entry))
                 }
-                _ => fresh.push((Arc::clone(path), Arc::clone(text))),
+                other => {
+                    fresh.push((Arc::clone(path), Arc::clone(text)));
+                    before.push(other);
+                }
             }
         }
+        self.entries = kept.into_iter().collect();
         let read: Vec<(Arc<str>, Entry)> = fresh
             .into_par_iter()
             .map(|(path, text)| {
@@ -82,7 +94,13 @@ impl Collection {
                 (path, entry)
             })
             .collect();
+        let ids_moved = !known.is_empty()
+            || read.iter().zip(&before).any(|((_, new), old)| match old {
+                Some(old) => !same_ids(&old.notebook, &new.notebook),
+                None => true,
+            });
         self.entries.extend(read);
+        ids_moved
     }
 
     /// Maps ids to formulas; an id used twice belongs to the first, and the others are errors.
@@ -115,7 +133,11 @@ impl Collection {
             }
         }
         for (path, entry) in &mut self.entries {
-            entry.id_findings = findings.remove(path).unwrap_or_default();
+            let found = findings.remove(path).unwrap_or_default();
+            if found != entry.id_findings {
+                entry.id_findings = found;
+                entry.is_touched = true;
+            }
         }
     }
 
@@ -180,6 +202,7 @@ impl Collection {
             if let Some(entry) = self.entries.get_mut(&path) {
                 entry.formulas = states;
                 entry.compute_stamp = all;
+                entry.is_touched = true;
             }
         }
     }
@@ -227,6 +250,12 @@ impl Collection {
     }
 }
 
+/// Whether two readings of a notebook name the same formulas at the same places.
+fn same_ids(old: &Notebook, new: &Notebook) -> bool {
+    old.formulas.len() == new.formulas.len()
+        && old.formulas.iter().zip(&new.formulas).all(|(old, new)| old.id == new.id)
+}
+
 fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
     let notebook = catch_unwind(|| Notebook::read(path, text, options)).unwrap_or_else(|_| {
         let mut empty = Notebook::read(path, &Arc::from(""), options);
@@ -250,6 +279,9 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
         link_stamp: 0,
         link_findings: Vec::new(),
         id_findings: Vec::new(),
+        findings_stamp: 0,
+        index_stamp: 0,
+        is_touched: true,
     }
 }
 

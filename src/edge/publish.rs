@@ -2,7 +2,7 @@
 
 use super::{Folder, Keep, Outcome, OutputError, OutputFolder, Terminal};
 use crate::collection::Collection;
-use crate::report::{Finding, Severity, findings_data};
+use crate::report::{Finding, findings_data};
 use rayon::prelude::*;
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -52,9 +52,8 @@ pub fn publish(root: &Path, into: Option<&Path>, terminal: &Terminal) -> Outcome
     };
     let collection = load(&folder, terminal);
     if collection.has_errors() {
-        let errors: Vec<Finding> = errors_of(&collection);
-        terminal.complain(&Terminal::findings_text(&errors, &collection));
-        let mut end = format!("Nothing was published: {}.", Terminal::tally_line(collection.findings()));
+        terminal.complain(&Terminal::findings_text(&collection.errors(), &collection));
+        let mut end = format!("Nothing was published: {}.", Terminal::tally_line(&collection.findings()));
         if folder.has_output() {
             end.push_str(&format!(" The pages in {} are as they were.", folder.output().display()));
         }
@@ -91,10 +90,6 @@ fn no_notebooks(root: &Path) -> String {
     format!("{}: there is no notebook (a file ending in .md) in this folder", root.display())
 }
 
-fn errors_of(collection: &Collection) -> Vec<Finding> {
-    collection.findings().iter().filter(|finding| finding.severity() == Severity::Error).cloned().collect()
-}
-
 fn summary_text(
     folder: &Folder,
     collection: &Collection,
@@ -118,7 +113,10 @@ fn summary_text(
         text.push_str("Nothing found.\n");
     } else {
         let root = folder.root().display();
-        text.push_str(&format!("Found: {}. To read them: tarebook proofread {root}\n", Terminal::tally_line(findings)));
+        text.push_str(&format!(
+            "Found: {}. To read them: tarebook proofread {root}\n",
+            Terminal::tally_line(&findings)
+        ));
     }
     text.push_str(&format!("Open {}\n", folder.output().join("index.html").display()));
     text
@@ -179,15 +177,15 @@ pub fn proofread(root: &Path, json: bool, terminal: &Terminal) -> Outcome {
     }
     let findings = collection.findings();
     if json {
-        let document = findings_data(findings, &|path| collection.text_of(path));
+        let document = findings_data(&findings, &|path| collection.text_of(path));
         terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());
     } else {
         let notebooks = collection.page_sources().len();
         let plural = if notebooks == 1 { "notebook" } else { "notebooks" };
         terminal.say(&format!(
             "{}{notebooks} {plural} read: {}.",
-            Terminal::findings_text(findings, &collection),
-            Terminal::tally_line(findings)
+            Terminal::findings_text(&findings, &collection),
+            Terminal::tally_line(&findings)
         ));
     }
     if collection.has_errors() { Outcome::Findings } else { Outcome::Clean }

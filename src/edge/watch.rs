@@ -69,7 +69,8 @@ impl Watcher {
         let sources = again.unwrap_or_else(|| self.folder.read());
         self.collection.update(sources.clone());
         self.sources = sources;
-        let result = self.write();
+        let all = rescan || self.is_first;
+        let result = self.write(if all { None } else { Some(paths) });
         if result.is_err() {
             // What stands in the folder is not known for sure now, so the next rebuild writes everything again.
             self.keys.clear();
@@ -82,7 +83,8 @@ impl Watcher {
         })
     }
 
-    fn write(&mut self) -> Result<Rebuild, NotWritten> {
+    /// Writes what changed. Linked files are copied again when they are among the changed paths, or all when there is no list.
+    fn write(&mut self, paths: Option<&[PathBuf]>) -> Result<Rebuild, NotWritten> {
         let collection = &self.collection;
         let output = OutputFolder::open(self.folder.output())?;
         let staging = output.begin()?;
@@ -108,8 +110,7 @@ impl Watcher {
                 Ok((Arc::clone(path), files.into_iter().map(|file| file.path).collect()))
             })
             .collect::<Result<_, _>>()?;
-        let mut written = self.written.clone();
-        written.extend(pages);
+        let mut written: BTreeMap<Arc<str>, Vec<String>> = pages.into_iter().collect();
         if index_key != self.index_key || self.is_first {
             let files = collection.render_index().map_err(NotWritten::Finding)?;
             for file in &files {
@@ -120,17 +121,23 @@ impl Watcher {
                 staging.removed("index.json");
             }
         }
-        let gone: Vec<Arc<str>> =
-            written.keys().filter(|path| !keys.contains_key(*path) && &***path != INDEX_NOTEBOOK).cloned().collect();
-        for path in gone {
-            for file in written.remove(&path).unwrap_or_default() {
-                staging.removed(&file);
-            }
+        let gone: Vec<Arc<str>> = self
+            .written
+            .keys()
+            .filter(|path| !keys.contains_key(*path) && &***path != INDEX_NOTEBOOK)
+            .cloned()
+            .collect();
+        for file in gone.iter().filter_map(|path| self.written.get(path)).flatten() {
+            staging.removed(file);
         }
         let style = collection.style();
         staging.put(&style.path, &style.bytes)?;
         let copies = collection.linked_files();
         for path in &copies {
+            let named = |paths: &[PathBuf]| paths.iter().any(|changed| *changed == self.folder.root().join(&**path));
+            if self.copies.contains(path) && !paths.is_none_or(named) {
+                continue;
+            }
             // A file that vanished or is half written comes back with its next event.
             if let Ok(bytes) = self.folder.bytes(path) {
                 staging.put(path, &bytes)?;
@@ -143,7 +150,8 @@ impl Watcher {
         let summary = staging.commit(keep)?;
         self.keys = keys;
         self.index_key = index_key;
-        self.written = written;
+        gone.iter().for_each(|path| drop(self.written.remove(path)));
+        self.written.append(&mut written);
         self.copies = copies;
         self.is_first = false;
         Ok(Rebuild { pages: changed, written: summary.written, has_errors: self.collection.has_errors() })
@@ -195,12 +203,7 @@ fn try_watch(root: &Path, into: Option<&Path>, port: u16, terminal: &Terminal) -
 
 fn report(watcher: &Watcher, terminal: &Terminal) {
     let collection = watcher.collection();
-    let errors: Vec<_> = collection
-        .findings()
-        .iter()
-        .filter(|finding| finding.severity() == crate::report::Severity::Error)
-        .cloned()
-        .collect();
+    let errors = collection.errors();
     if !errors.is_empty() {
         terminal.complain(&Terminal::findings_text(&errors, collection));
     }

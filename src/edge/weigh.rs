@@ -8,7 +8,7 @@ use crate::compute::{Computed, active_figure, read_batch_size};
 use crate::model::{Batch, BatchGiven};
 use crate::page::{figure_text, finding_context, sheet_context};
 use crate::quantity::{MassUnit, show};
-use crate::report::{Finding, Severity, suggestion};
+use crate::report::{Finding, suggestion};
 use std::fmt::Write;
 use std::path::Path;
 use unicode_width::UnicodeWidthStr;
@@ -68,9 +68,7 @@ pub fn weigh(id: &str, batch: Option<&str>, root: &Path, format: WeighFormat, te
 
 fn not_computed(id: &str, collection: &Collection, root: &Path, terminal: &Terminal) -> Outcome {
     if collection.formula_ids().any(|known| known == id) {
-        let findings: Vec<Finding> =
-            collection.findings().iter().filter(|finding| finding.severity() == Severity::Error).cloned().collect();
-        terminal.complain(&Terminal::findings_text(&findings, collection));
+        terminal.complain(&Terminal::findings_text(&collection.errors(), collection));
         terminal.complain(&format!("`{id}` has errors, so there is nothing to weigh yet."));
         return Outcome::Findings;
     }
