@@ -15,7 +15,6 @@
 #![expect(
     clippy::expect_used,
     clippy::indexing_slicing,
-    clippy::panic,
     reason = "a benchmark that fails should stop at once"
 )]
 
