@@ -7,4 +7,5 @@ mod pages;
 mod properties;
 mod reference;
 mod registry;
+mod support;
 mod watching;

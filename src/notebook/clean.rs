@@ -5,6 +5,9 @@
 
 use std::sync::LazyLock;
 
+/// The only styles that Markdown itself sets, on cells of tables.
+const ALIGNMENTS: [&str; 3] = ["text-align: left", "text-align: center", "text-align: right"];
+
 static CLEANER: LazyLock<ammonia::Builder<'static>> = LazyLock::new(|| {
     let mut cleaner = ammonia::Builder::default();
     cleaner
@@ -30,7 +33,7 @@ static CLEANER: LazyLock<ammonia::Builder<'static>> = LazyLock::new(|| {
         .attribute_filter(|element, attribute, value| match (element, attribute) {
             // The only input Markdown makes is the box of a task list.
             ("input", "type") => (value == "checkbox").then(|| value.into()),
-            (_, "style") => value.starts_with("text-align: ").then(|| value.into()),
+            (_, "style") => ALIGNMENTS.contains(&value).then(|| value.into()),
             ("code", "class") => value.starts_with("language-").then(|| value.into()),
             _ => Some(value.into()),
         });
@@ -51,6 +54,9 @@ mod tests {
         assert_eq!(clean("<p>a<script>alert(1)</script><b onclick=x>b</b></p>"), "<p>a<b>b</b></p>");
         assert_eq!(clean("<a href=\"javascript:alert(1)\">x</a>"), "<a>x</a>");
         assert_eq!(clean("<td style=\"text-align: right\">"), "");
+        let cell = |style: &str| format!("<table><tbody><tr><td{style}>a</td></tr></tbody></table>");
+        assert_eq!(clean(&cell(" style=\"text-align: right\"")), cell(" style=\"text-align: right\""));
+        assert_eq!(clean(&cell(" style=\"text-align: right; position: fixed\"")), cell(""));
     }
 
     #[test]
