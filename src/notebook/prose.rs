@@ -5,6 +5,7 @@ use super::link::{self, LinkKind, LocalLink};
 use super::{ReadOptions, clean, slug};
 use crate::block::{Cutting, KINDS};
 use crate::report::{Finding, Place, echo, kind, nearest};
+use crate::stamp::Stamp;
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Options, Parser, Tag, TagEnd, html};
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -15,6 +16,8 @@ use std::sync::Arc;
 pub enum Slot {
     /// The number of a calc link.
     Number(usize),
+    /// The number of a calc link in the words of an image, where no element may stand.
+    PlainNumber(usize),
     /// The sheet of a formula.
     Sheet(usize),
     /// Before a top-level block that has an aside.
@@ -33,6 +36,7 @@ pub struct AsideBlock {
 }
 
 /// Marks around a slot's number in the HTML. Both are noncharacters that no text may hold; a text that does is cleaned first.
+/// Written as entities they would come out of the parser all the same, so a mark also carries a number made from the text.
 const OPEN: char = '\u{fdd0}';
 const CLOSE: char = '\u{fdd1}';
 
@@ -91,7 +95,11 @@ struct Walk<'s> {
     summary: String,
     findings: Vec<Finding>,
     raw_html: Option<Range<usize>>,
+    /// What every mark begins with.
+    seal: u64,
     depth: usize,
+    /// How many images are open around the present event.
+    images: usize,
     top: Option<Top>,
     heading: Option<Heading>,
     calc: Option<OpenCalc>,
@@ -140,7 +148,9 @@ impl<'s> Walk<'s> {
             summary: String::new(),
             findings: Vec::new(),
             raw_html: None,
+            seal: Stamp::new().text(source).value(),
             depth: 0,
+            images: 0,
             top: None,
             heading: None,
             calc: None,
@@ -156,7 +166,7 @@ impl<'s> Walk<'s> {
     fn slot(&mut self, slot: Slot) -> Event<'s> {
         let index = self.slots.len();
         self.slots.push(slot);
-        Event::InlineHtml(format!("{OPEN}{index}{CLOSE}").into())
+        Event::InlineHtml(format!("{OPEN}{}.{index}{CLOSE}", self.seal).into())
     }
 
     fn take(&mut self, event: Event<'s>, span: Range<usize>) {
@@ -231,7 +241,7 @@ impl<'s> Walk<'s> {
             query,
             written: calc.address,
         });
-        let slot = self.slot(Slot::Number(index));
+        let slot = self.slot(if self.images == 0 { Slot::Number(index) } else { Slot::PlainNumber(index) });
         self.events.push(slot);
     }
 
@@ -287,10 +297,23 @@ impl<'s> Walk<'s> {
                 self.nearly_a_block(word, &span);
                 self.events.push(Event::Start(tag));
             }
-            Tag::Heading { level, ref id, .. } => {
+            Tag::Heading { level, id, classes, attrs } => {
+                // The parser takes any attribute here, event handlers too. Only the anchor is meant.
+                if !classes.is_empty() || !attrs.is_empty() {
+                    let place = self.place(span.start..span.start + first_line_length(self.source, &span));
+                    self.findings.push(
+                        Finding::new(
+                            kind::HTML_CLEANED,
+                            place,
+                            "Of what stands in the heading's braces only the anchor was kept.",
+                        )
+                        .mend("Write `{#anchor}` alone."),
+                    );
+                }
                 let given = id.as_ref().map(ToString::to_string);
                 self.heading = Some(Heading { event: self.events.len(), level, text: String::new(), given });
-                self.events.push(Event::Start(tag));
+                let (classes, attrs) = (Vec::new(), Vec::new());
+                self.events.push(Event::Start(Tag::Heading { level, id, classes, attrs }));
             }
             Tag::Paragraph => {
                 if self.summary.is_empty() && self.depth == 1 {
@@ -304,6 +327,7 @@ impl<'s> Walk<'s> {
             }
             Tag::Link { link_type, dest_url, title, id } => self.start_link(link_type, dest_url, title, id, span),
             Tag::Image { link_type, dest_url, title, id } => {
+                self.images += 1;
                 let dest_url = self.address(dest_url, LinkKind::Image, &span);
                 self.events.push(Event::Start(Tag::Image { link_type, dest_url, title, id }));
             }
@@ -383,6 +407,7 @@ impl<'s> Walk<'s> {
         self.depth = self.depth.saturating_sub(1);
         match tag {
             TagEnd::Heading(_) => self.close_heading(),
+            TagEnd::Image => self.images = self.images.saturating_sub(1),
             TagEnd::Paragraph => {
                 if let Some(paragraph) = self.paragraph.take() {
                     self.summary = first_sentence(&paragraph);
@@ -456,7 +481,7 @@ impl<'s> Walk<'s> {
             }
             body = cleaned;
         }
-        let (pieces, slots) = cut(&body, &self.slots);
+        let (pieces, slots) = cut(&body, self.seal, &self.slots);
         Prose {
             pieces,
             slots,
@@ -472,23 +497,28 @@ impl<'s> Walk<'s> {
     }
 }
 
-/// Cuts the HTML at its slot marks. A mark that cleaning moved or dropped is simply not there any more.
-fn cut(body: &str, known: &[Slot]) -> (Vec<String>, Vec<Slot>) {
+/// Cuts the HTML at its slot marks. A mark that cleaning moved or dropped is simply not there any more; one without the seal
+/// is text of the author's and stays, made visible.
+fn cut(body: &str, seal: u64, known: &[Slot]) -> (Vec<String>, Vec<Slot>) {
+    let seal = format!("{seal}.");
     let mut pieces = vec![String::new()];
     let mut slots = Vec::with_capacity(known.len());
     for (index, part) in body.split(OPEN).enumerate() {
-        let text = match part.split_once(CLOSE).filter(|_| index > 0) {
-            Some((number, text)) => {
-                if let Some(slot) = number.parse::<usize>().ok().and_then(|number| known.get(number)) {
-                    slots.push(*slot);
-                    pieces.push(String::new());
-                }
-                text
+        let slot_of = |number: &str| known.get(number.strip_prefix(&seal)?.parse::<usize>().ok()?);
+        let mark = part.split_once(CLOSE).filter(|_| index > 0);
+        match mark.and_then(|(number, text)| Some((slot_of(number)?, text))) {
+            Some((slot, text)) => {
+                slots.push(*slot);
+                pieces.push(text.to_owned());
             }
-            None => part,
-        };
-        if let Some(last) = pieces.last_mut() {
-            last.push_str(text);
+            None => {
+                if let Some(last) = pieces.last_mut() {
+                    if index > 0 {
+                        last.push('\u{fffd}');
+                    }
+                    last.push_str(&part.replace(CLOSE, "\u{fffd}"));
+                }
+            }
         }
     }
     (pieces, slots)

@@ -52,6 +52,7 @@ pub fn render_body(input: &PageInput<'_>, templates: &Templates) -> Result<Strin
     for (slot, piece) in notebook.slots.iter().zip(pieces) {
         match slot {
             Slot::Number(index) => render_number(&mut body, input, *index, templates)?,
+            Slot::PlainNumber(index) => body.push_str(&escaped(&plain_number(input, *index))),
             Slot::Sheet(index) => match input.sheets.get(*index).and_then(Option::as_ref) {
                 Some(sheet) => {
                     let mut context = Context::new();
@@ -89,7 +90,6 @@ fn render_number(
     index: usize,
     templates: &Templates,
 ) -> Result<(), TemplateFault> {
-    let link = input.notebook.calc_links.get(index);
     match input.numbers.get(index).and_then(Option::as_ref) {
         Some(number) => {
             let has_aside = input.notebook.asides.iter().any(|aside| aside.calc_links.contains(&index));
@@ -101,16 +101,31 @@ fn render_number(
             body.push_str(&templates.render("number.html", &context)?);
         }
         None => {
-            // Only while watching: with an error nothing is published. The author's own words stand in, marked.
-            let text = link.map_or("", |link| link.text.as_str());
             let mut context = Context::new();
-            context.insert("n", &serde_json::json!({ "text": format!("{text} [not computed]") }));
+            context.insert("n", &serde_json::json!({ "text": plain_number(input, index) }));
             context.insert("wid", "");
             context.insert("target", "");
             body.push_str(&templates.render("number.html", &context)?);
         }
     }
     Ok(())
+}
+
+/// The number as text. One that could not be computed is only seen while watching, since with an error nothing is published:
+/// the author's own words stand in, marked.
+fn plain_number(input: &PageInput<'_>, index: usize) -> String {
+    match input.numbers.get(index).and_then(Option::as_ref) {
+        Some(number) => number.context.text.clone(),
+        None => {
+            let text = input.notebook.calc_links.get(index).map_or("", |link| link.text.as_str());
+            format!("{text} [not computed]")
+        }
+    }
+}
+
+/// Text as it may stand inside an attribute.
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 fn working_id(index: usize) -> String {
