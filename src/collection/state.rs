@@ -4,7 +4,7 @@ use super::Collection;
 use crate::block::FormulaBlock;
 use crate::caution::{Case, examine};
 use crate::compute::Computed;
-use crate::model::{expand, resolve};
+use crate::model::{expand, parent_failed, resolve};
 use crate::notebook::{Notebook, ReadOptions};
 use crate::report::{Finding, Place, Severity, echo, kind};
 use crate::stamp::Stamp;
@@ -225,19 +225,14 @@ impl Collection {
         let (expanded, mut findings) = expand(block, &find, &ids);
         let Some((expanded, variant)) = expanded else { return (None, findings) };
         let (formula, found) = resolve(&expanded, variant, &self.catalogue, &self.settings);
-        // A parent's own mistakes are reported with the parent; here they only stop the variant.
-        let own_errors = |finding: &Finding| {
-            block.based_on.as_ref().is_none_or(|parent| finding.place.span != parent.place.span)
-                || finding.severity() != Severity::Error
-        };
-        let stopped_by_parent = formula.is_none() && found.iter().all(|finding| !own_errors(finding));
-        findings.extend(found.into_iter().filter(own_errors));
-        if let (None, Some(parent), true) = (&formula, &block.based_on, stopped_by_parent && findings.is_empty()) {
-            findings.push(Finding::new(
-                kind::PARENT_FAILED,
-                parent.place.clone(),
-                format!("`{}` has errors, so this variant was not computed.", echo(&parent.value)),
-            ));
+        // A parent's own mistakes are reported with the parent; here they only stop the variant. Errors about lines taken over
+        // stand at `based-on` as well, and they are the variant's own when the parent is sound without its changes.
+        let failed_parent = block.based_on.as_ref().filter(|parent| formula.is_none() && !self.is_sound(&parent.value));
+        findings.extend(found.into_iter().filter(|finding| {
+            failed_parent.is_none_or(|parent| finding.place != parent.place) || finding.severity() != Severity::Error
+        }));
+        if let Some(parent) = failed_parent.filter(|_| findings.is_empty() && !block.broken) {
+            findings.push(parent_failed(parent));
         }
         let Some(formula) = formula.filter(|_| findings.iter().all(|finding| finding.severity() != Severity::Error))
         else {
@@ -247,6 +242,14 @@ impl Collection {
         let case = Case { computed: &computed, catalogue: &self.catalogue, settings: &self.settings };
         findings.extend(examine(&case));
         (Some(computed), findings)
+    }
+
+    /// Whether a formula can be computed.
+    fn is_sound(&self, id: &str) -> bool {
+        let find = |id: &str| self.find_block(id).map(|(block, _)| block);
+        let Some(block) = find(id) else { return false };
+        let (expanded, _) = expand(block, &find, &Vec::new);
+        expanded.is_some_and(|(block, variant)| resolve(&block, variant, &self.catalogue, &self.settings).0.is_some())
     }
 }
 

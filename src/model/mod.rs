@@ -13,3 +13,4 @@ pub use formula::{Basis, Batch, BatchGiven, Formula, Line, Phase, VariantOf};
 pub use resolve::resolve;
 pub use settings::Settings;
 pub use variant::expand;
+pub(crate) use variant::parent_failed;

@@ -21,6 +21,10 @@ pub fn expand<'b>(
     while let Some(parent_id) = next {
         path.push(parent_id.value.clone());
         if path.iter().filter(|id| **id == parent_id.value).count() > 1 {
+            if parent_id.value != block.id.value {
+                findings.push(parent_failed(based_on));
+                return (None, findings);
+            }
             let circle = path.join(" → ");
             findings.push(Finding::new(
                 kind::VARIANT_CIRCLE,
@@ -30,7 +34,7 @@ pub fn expand<'b>(
             return (None, findings);
         }
         let Some(parent) = find(&parent_id.value) else {
-            // Only the block that names the missing parent reports it; its own variants stay silent.
+            // Only the block that names the missing parent reports it.
             if chain.is_empty() {
                 let known = ids();
                 findings.push(
@@ -45,6 +49,8 @@ pub fn expand<'b>(
                         kind::UNKNOWN_PARENT.mend,
                     )),
                 );
+            } else {
+                findings.push(parent_failed(based_on));
             }
             return (None, findings);
         };
@@ -81,6 +87,15 @@ pub fn expand<'b>(
         ph.place = based_on.place.clone();
     }
     (Some((result, Some(VariantOf { id: based_on.value.clone(), changes }))), findings)
+}
+
+/// The note for a variant that is stopped by what is wrong with its parent.
+pub(crate) fn parent_failed(based_on: &Placed<String>) -> Finding {
+    Finding::new(
+        kind::PARENT_FAILED,
+        based_on.place.clone(),
+        format!("`{}` has errors, so this variant was not computed.", echo(&based_on.value)),
+    )
 }
 
 /// The child's own statements over the parent's, then its changes; the changes in words.
