@@ -9,7 +9,7 @@ use super::amount::{
 };
 use super::reader::{Cutting, Placed, Reader, Table, as_table, read_number};
 use crate::quantity::{Decimal, Density, Mass, Percent, Range, Temperature};
-use crate::report::{Finding, Place, echo, kind};
+use crate::report::{Finding, Place, Severity, echo, kind};
 use toml::Spanned;
 use toml::de::DeValue;
 
@@ -42,7 +42,8 @@ pub struct FormulaBlock {
     pub changes: Vec<Change>,
     /// The phases, in order.
     pub phases: Vec<PhaseBlock>,
-    /// Whether the TOML itself was broken, so that lines may be missing.
+    /// Whether something in the block was not understood. It is then not computed: a batch, a balance or a strength that was
+    /// misread would be replaced by the usual one in silence, and every weight and caution would rest on it.
     pub broken: bool,
 }
 
@@ -99,7 +100,7 @@ pub struct LineBlock {
 /// Reads a formula block. Never fails: what was not understood is reported and left unknown.
 pub fn read_formula(cutting: &Cutting) -> (FormulaBlock, Vec<Finding>) {
     let (mut block, findings) = Reader::read(cutting, read_block);
-    block.broken = findings.iter().any(|finding| finding.kind == kind::NOT_TOML || finding.kind == kind::WRITTEN_TWICE);
+    block.broken = findings.iter().any(|finding| finding.severity() == Severity::Error);
     (block, findings)
 }
 
