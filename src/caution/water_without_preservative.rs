@@ -2,6 +2,7 @@
 
 use super::{Case, Caution};
 use crate::compute::water_of;
+use crate::model::Line;
 use crate::quantity::{Decimal, show};
 use crate::report::{Finding, Kind, Severity};
 
@@ -29,7 +30,9 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let formula = &case.computed.formula;
     let composition = &case.computed.composition;
     let water = water_of(composition);
-    if water.high < LEAST_WATER || case.lines().any(|(_, line)| line.material.serves_as("preservative")) {
+    let preserves =
+        |line: &Line| line.material.serves_as("preservative") && formula.percent(line).value() > Decimal::ZERO;
+    if water.high < LEAST_WATER || case.lines().any(|(_, line)| preserves(line)) {
         return;
     }
     if formula.product.as_ref().is_some_and(|product| product.keeps_itself.is_some()) {
