@@ -1,7 +1,7 @@
 //! A preservative outside the pH in which it works.
 
 use super::{Case, Caution};
-use crate::compute::water_of;
+use crate::compute::watery_of;
 use crate::quantity::{Decimal, show};
 use crate::report::{Finding, Kind, Severity};
 
@@ -34,7 +34,7 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         let Some(ph) = formula.ph else {
             // A product without water has no pH, and a window that every cosmetic meets needs none stated.
             let narrow = window.min.is_some_and(|min| min > WIDEST.0) || window.max.is_some_and(|max| max < WIDEST.1);
-            if narrow && water_of(&case.computed.composition).high >= Decimal::ONE {
+            if narrow && watery_of(&case.computed.composition).high >= Decimal::ONE {
                 findings.push(
                     Finding::new(
                         NOT_STATED,

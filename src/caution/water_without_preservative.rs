@@ -1,7 +1,7 @@
 //! Water in the product and nothing that keeps germs from growing in it.
 
 use super::{Case, Caution};
-use crate::compute::water_of;
+use crate::compute::watery_of;
 use crate::model::Line;
 use crate::quantity::{Decimal, show};
 use crate::report::{Finding, Kind, Severity};
@@ -29,7 +29,7 @@ const ALCOHOLS: [&str; 3] = ["Alcohol", "Alcohol Denat.", "Isopropyl Alcohol"];
 fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let formula = &case.computed.formula;
     let composition = &case.computed.composition;
-    let water = water_of(composition);
+    let water = watery_of(composition);
     let preserves =
         |line: &Line| line.material.serves_as("preservative") && formula.percent(line).value() > Decimal::ZERO;
     if water.high < LEAST_WATER || case.lines().any(|(_, line)| preserves(line)) {

@@ -43,6 +43,13 @@ pub fn water_of(composition: &Composition) -> Range {
     composition.substances.get(WATER).copied().unwrap_or_default()
 }
 
+/// Water and what is nearly all water: plant waters and plant juices, which bring germs besides, % of the product. Their INCI
+/// names end in "Water" and "Juice" (common practice of INCI naming, no source).
+pub fn watery_of(composition: &Composition) -> Range {
+    let watery = |inci: &str| inci == WATER || inci.ends_with(" Water") || inci.ends_with(" Juice");
+    composition.substances.iter().filter(|(inci, _)| watery(inci)).map(|(_, share)| *share).sum()
+}
+
 /// The INCI name of water.
 pub(crate) const WATER: &str = "Aqua";
 

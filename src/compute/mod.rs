@@ -15,7 +15,9 @@ pub use active_matter::{ActiveMatter, LineActive, active_of_line, active_of_mate
 pub use address::{AddressFault, address_tree, look_up, read_batch_size};
 pub use check_value::check_value;
 pub(crate) use check_value::fnv_step;
-pub use composition::{Composition, components_of_line as components_of, composition_of, has_strength, water_of};
+pub use composition::{
+    Composition, components_of_line as components_of, composition_of, has_strength, water_of, watery_of,
+};
 pub use figure::{Figure, Piece, Value, Working};
 pub use figures::{
     active_figure, batch_figure, class_figure, fill_figure, line_active_figure, line_percent_figure,
