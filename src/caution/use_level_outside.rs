@@ -63,8 +63,9 @@ fn judge(case: &Case<'_>, line: &Line, level: &Fact, percent: Decimal) -> Option
     let source = level.source_line();
     if let Some(max) = level.max.filter(|max| percent > *max) {
         let ceiling = show::percent(max);
-        if percent >= max * SLIP {
-            let times = show::plain((percent / max).round_dp(1));
+        // Of nothing there is no multiple.
+        if let Some(times) = percent.checked_div(max).filter(|times| *times >= SLIP) {
+            let times = show::plain(times.round_dp(1));
             let what = format!("`{}` at {shown} is {times} times its usual maximum of {ceiling}{scope}.", line.written);
             return Some(Finding::new(FIVE_TIMES, place, what).source(source));
         }
