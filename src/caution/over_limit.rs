@@ -45,7 +45,19 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         } else {
             continue;
         };
-        findings.push(describe(case, limit, kind, amount, max, &ceiling.scope));
+        let finding = describe(case, limit, kind, amount, max, &ceiling.scope);
+        // One substance may stand under two entries that say the same of it; it is said once, with both.
+        match findings.iter_mut().find(|known| known.place == finding.place && known.what == finding.what) {
+            Some(known) => known.source = join(known.source.take(), finding.source),
+            None => findings.push(finding),
+        }
+    }
+}
+
+fn join(first: Option<String>, second: Option<String>) -> Option<String> {
+    match (first, second) {
+        (Some(first), Some(second)) => Some(format!("{first}; {second}")),
+        (first, second) => first.or(second),
     }
 }
 
