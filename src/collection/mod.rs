@@ -161,13 +161,19 @@ impl Collection {
             [(page.clone(), Arc::clone(path)), (assemble::data_path(&page), Arc::clone(path))]
         });
         let copies = linked.into_iter().map(|path| (path.to_string(), path));
+        let mut said: BTreeSet<(Arc<str>, Arc<str>)> = BTreeSet::new();
         for (output, source) in pages.chain(copies) {
             match taken.get(&output.to_lowercase()) {
-                Some(other) if *other != source => findings.push(Finding::new(
-                    kind::SAME_PAGE,
-                    Place::start_of(&source),
-                    format!("`{source}` and `{other}` would both become `{output}`."),
-                )),
+                Some(other) if *other != source => {
+                    // A page and its data file clash together; that is said once.
+                    if said.insert((Arc::clone(&source), Arc::clone(other))) {
+                        findings.push(Finding::new(
+                            kind::SAME_PAGE,
+                            Place::start_of(&source),
+                            format!("`{source}` and `{other}` would both become `{output}`."),
+                        ));
+                    }
+                }
                 _ => {
                     taken.insert(output.to_lowercase(), source);
                 }
