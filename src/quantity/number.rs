@@ -6,6 +6,10 @@ use std::str::FromStr;
 /// Most significant digits a typed number may have. Two such numbers multiply exactly within the 28 digits of a decimal.
 const MOST_DIGITS: usize = 14;
 
+/// Most digits before the decimal point. In grams that is a thousand tonnes, more than anybody weighs, and low enough for the
+/// products of a batch and its shares to stay within what a decimal can hold.
+const MOST_WHOLE_DIGITS: usize = 9;
+
 /// Why a text is not a number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NumberFault {
@@ -15,6 +19,8 @@ pub enum NumberFault {
     AmbiguousComma,
     /// More digits than can be computed with exactly.
     TooManyDigits,
+    /// Larger than anything that is weighed or counted.
+    TooLarge,
     /// A sign, exponent, letter or second point where none may be.
     Malformed,
 }
@@ -26,6 +32,7 @@ impl NumberFault {
             NumberFault::Missing => "holds no number",
             NumberFault::AmbiguousComma => "can be read in two ways, as a decimal number or as thousands",
             NumberFault::TooManyDigits => "has more than 14 digits, more than can be computed exactly",
+            NumberFault::TooLarge => "is larger than 999\u{202f}999\u{202f}999, more than is ever weighed or counted",
             NumberFault::Malformed => "is not a plain decimal number",
         }
     }
@@ -93,6 +100,9 @@ pub fn read_decimal(text: &str) -> Result<Decimal, NumberFault> {
     if digits > MOST_DIGITS {
         return Err(NumberFault::TooManyDigits);
     }
+    if before_separator > MOST_WHOLE_DIGITS {
+        return Err(NumberFault::TooLarge);
+    }
     Decimal::from_str(&plain).map_err(|_| NumberFault::Malformed)
 }
 
@@ -145,6 +155,8 @@ mod tests {
         check("5.", Err(NumberFault::Malformed));
         check("1.2.3", Err(NumberFault::Malformed));
         check("123456789012345", Err(NumberFault::TooManyDigits));
+        check("1234567890", Err(NumberFault::TooLarge));
+        check("123456789.01234", Ok("123456789.01234"));
     }
 
     #[test]
