@@ -31,7 +31,7 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         };
         let readability = show::grams(balance.readability);
         let mut mend = format!("It is fine from a batch of {} on.", show::grams(error.fine_from));
-        if let Some(dilution) = predilution(exact, balance.readability, balance.within) {
+        if let Some(dilution) = predilution(exact, sheet.batch, balance.readability, balance.within) {
             let decimals = sheet.decimals();
             let grams = |mass: Mass| show::mass_in(mass, crate::quantity::MassUnit::Gram, decimals);
             mend.push_str(&format!(

@@ -46,12 +46,13 @@ pub struct Predilution {
     pub diluent: Mass,
 }
 
-/// The strongest of the usual dilutions (10, 5, 2, 1 %) of which the balance can weigh enough.
-pub fn predilution(exact: Mass, readability: Mass, within: Percent) -> Option<Predilution> {
+/// The strongest of the usual dilutions (10, 5, 2, 1 %) of which the balance can weigh enough. None that weighs more than the
+/// whole batch: its diluent could not be left out elsewhere.
+pub fn predilution(exact: Mass, batch: Mass, readability: Mass, within: Percent) -> Option<Predilution> {
     let least = (readability.grams() / Decimal::TWO * Decimal::ONE_HUNDRED).checked_div(within.value())?;
     [10, 5, 2, 1].into_iter().map(|percent| Decimal::new(percent, 0)).find_map(|percent| {
         let take = exact.grams() * Decimal::ONE_HUNDRED / percent;
-        (take >= least).then(|| Predilution {
+        (take >= least && take <= batch.grams()).then(|| Predilution {
             strength: Percent::new(percent),
             take: Mass::from_grams(take),
             diluent: Mass::from_grams(take - exact.grams()),
@@ -87,8 +88,13 @@ mod tests {
 
     #[test]
     fn a_predilution_is_as_strong_as_the_balance_allows() {
-        let dilution = predilution(g(75), g(10), Percent::new(Decimal::ONE)).unwrap();
+        let one = Percent::new(Decimal::ONE);
+        let dilution = predilution(g(75), g(10_000), g(10), one).unwrap();
         assert_eq!(dilution.strength.value(), Decimal::TEN);
         assert_eq!((dilution.take, dilution.diluent), (g(750), g(675)));
+        // 7 g in a batch of 10 g: a tenth of them would be 70 g of mixture.
+        assert_eq!(predilution(g(700), g(1_000), g(100), one), None);
+        assert_eq!(predilution(g(75), g(750), g(10), one).map(|dilution| dilution.take), Some(g(750)));
+        assert_eq!(predilution(g(75), g(749), g(10), one), None);
     }
 }
