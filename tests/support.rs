@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::Arc;
 use tarebook::collection::{Collection, OutputFile, SETTINGS_PATH, Sources};
-use tarebook::report::findings_to_json;
+use tarebook::report::findings_data;
 use tempfile::TempDir;
 
 /// Files by path from a folder, with `/`.
@@ -223,7 +223,8 @@ pub(crate) fn everything(collection: &Collection) -> Tree {
     }
     put("index", collection.render_index());
     put("style", Ok(vec![collection.style()]));
-    let findings = findings_to_json(collection.findings(), |path| collection.text_of(path));
+    let found = collection.findings();
+    let findings = serde_json::to_value(findings_data(&found, &|path| collection.text_of(path))).unwrap();
     tree.insert("findings".to_owned(), serde_json::to_vec_pretty(&findings).unwrap());
     let linked: Vec<_> = collection.linked_files().into_iter().collect();
     tree.insert("linked files".to_owned(), linked.join("\n").into_bytes());
