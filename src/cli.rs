@@ -3,7 +3,9 @@
 use crate::edge::{self, Outcome, Terminal, WeighFormat};
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
+use std::sync::{Mutex, PoisonError};
 
 /// Compile plain-text recipe notebooks into checked pages: Markdown with formula blocks in, weights, active matter and
 /// cautions out.
@@ -153,19 +155,35 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Outcome {
             return if asked { Outcome::Clean } else { Outcome::CouldNotRun };
         }
     };
-    // A panic is a fault of the program; it is reported as a finding with the notebook's name, not as a trace.
-    std::panic::set_hook(Box::new(|_| {}));
-    match arguments.command {
-        Command::Publish { collection, into } => edge::publish(&collection, into.as_deref(), &terminal),
+    // A panic is a fault of the program. Inside a notebook it becomes a finding with the notebook's name; anywhere else the
+    // program says so here, instead of printing a trace.
+    std::panic::set_hook(Box::new(|panic| {
+        let words = panic.to_string().replace('\n', " ");
+        *LAST_FAULT.lock().unwrap_or_else(PoisonError::into_inner) = words;
+    }));
+    let command = AssertUnwindSafe(|| run_command(arguments.command, &terminal));
+    catch_unwind(command).unwrap_or_else(|_| {
+        let words = LAST_FAULT.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        terminal.refuse(&format!("this is a fault of tarebook, not of the notebooks; please report it: {words}"));
+        Outcome::CouldNotRun
+    })
+}
+
+/// What the last panic said.
+static LAST_FAULT: Mutex<String> = Mutex::new(String::new());
+
+fn run_command(command: Command, terminal: &Terminal) -> Outcome {
+    match command {
+        Command::Publish { collection, into } => edge::publish(&collection, into.as_deref(), terminal),
         Command::Proofread { collection, format } => {
-            edge::proofread(&collection, format == ReportFormat::Json, &terminal)
+            edge::proofread(&collection, format == ReportFormat::Json, terminal)
         }
-        Command::Watch { collection, into, port } => edge::watch(&collection, into.as_deref(), port, &terminal),
+        Command::Watch { collection, into, port } => edge::watch(&collection, into.as_deref(), port, terminal),
         Command::Weigh { formula, batch, collection, format } => {
-            edge::weigh(&formula, batch.as_deref(), &collection, format, &terminal)
+            edge::weigh(&formula, batch.as_deref(), &collection, format, terminal)
         }
-        Command::Explain { name, collection } => edge::explain(&name, &collection, &terminal),
-        Command::Begin { folder } => edge::begin(&folder, &terminal),
+        Command::Explain { name, collection } => edge::explain(&name, &collection, terminal),
+        Command::Begin { folder } => edge::begin(&folder, terminal),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "tarebook", &mut script);

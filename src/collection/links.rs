@@ -1,5 +1,6 @@
 //! Links looked up: files and anchors that must exist, figures that calc links ask for.
 
+use super::state::broken;
 use super::{Collection, Entry, stale};
 use crate::compute::{AddressFault, Figure, look_up};
 use crate::notebook::{CalcLink, LocalLink};
@@ -8,6 +9,7 @@ use crate::quantity::MassUnit;
 use crate::report::{Finding, Kind, echo, kind, nearest, suggestion};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 /// A calc link's figure, in the way it is wanted.
@@ -39,12 +41,8 @@ impl Collection {
             .into_par_iter()
             .filter_map(|(path, stamp)| {
                 let entry = self.entries.get(&path)?;
-                let mut findings = Vec::new();
-                for link in &entry.notebook.links {
-                    findings.extend(self.check_link(link));
-                }
-                let numbers =
-                    entry.notebook.calc_links.iter().map(|link| self.look_up_calc(link, &mut findings)).collect();
+                let (numbers, findings) = catch_unwind(AssertUnwindSafe(|| self.resolve_notebook(entry)))
+                    .unwrap_or_else(|_| (vec![None; entry.notebook.calc_links.len()], vec![broken(&path, 0)]));
                 Some((path, stamp, numbers, findings))
             })
             .collect();
@@ -56,6 +54,12 @@ impl Collection {
                 entry.link_findings = findings;
             }
         }
+    }
+
+    fn resolve_notebook(&self, entry: &Entry) -> (Vec<Option<Linked>>, Vec<Finding>) {
+        let mut findings: Vec<Finding> = entry.notebook.links.iter().filter_map(|link| self.check_link(link)).collect();
+        let numbers = entry.notebook.calc_links.iter().map(|link| self.look_up_calc(link, &mut findings)).collect();
+        (numbers, findings)
     }
 
     /// Hash over everything that the links of a notebook lead to.

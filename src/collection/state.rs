@@ -288,7 +288,8 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
     }
 }
 
-fn broken(path: &Arc<str>, at: usize) -> Finding {
+/// The finding for a panic inside a notebook.
+pub(super) fn broken(path: &Arc<str>, at: usize) -> Finding {
     let place = Place { path: Arc::clone(path), span: at..at };
     Finding::new(kind::BROKEN_PROGRAM, place, "tarebook failed on this notebook.")
 }

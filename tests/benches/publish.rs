@@ -12,11 +12,7 @@
     clippy::disallowed_methods,
     reason = "a benchmark reads clocks, writes files and prints"
 )]
-#![expect(
-    clippy::expect_used,
-    clippy::indexing_slicing,
-    reason = "a benchmark that fails should stop at once"
-)]
+#![expect(clippy::expect_used, clippy::indexing_slicing, reason = "a benchmark that fails should stop at once")]
 
 use std::fmt::Write as _;
 use std::fs;
