@@ -1,10 +1,11 @@
 //! A substance over a legal ceiling, in the formula as written or as it will be weighed.
 
 use super::{Case, Caution};
-use crate::compute::{Composition, components_of};
+use crate::compute::{Composition, components_of, composition_of};
 use crate::material::{Known, Limit, Use};
 use crate::quantity::{Decimal, Range, show};
 use crate::report::{Finding, Kind, Place, Severity, list};
+use std::cell::OnceCell;
 
 pub(super) const CAUTION: Caution = Caution { kinds: &[OVER, OVER_AS_WEIGHED], examine };
 
@@ -29,6 +30,8 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     if case.product_use() == Some(Use::Household) {
         return;
     }
+    // Most formulas hold no limited substance at all, so this is worked out only when one does.
+    let as_weighed = OnceCell::new();
     for limit in case.catalogue.limits() {
         if !case.settings.rules.contains(&limit.rules) || !serves_purpose(case, limit) {
             continue;
@@ -36,7 +39,9 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         let Some(ceiling) = limit.ceiling(case.product_use()) else { continue };
         let max = ceiling.percent.value();
         let Some(formulated) = total(case, limit, &case.computed.composition) else { continue };
-        let weighed = total(case, limit, &case.computed.composition_as_weighed).unwrap_or(formulated);
+        let as_weighed = as_weighed
+            .get_or_init(|| composition_of(&case.computed.formula, &case.computed.sheet.percents_as_weighed()));
+        let weighed = total(case, limit, as_weighed).unwrap_or(formulated);
         // The upper end of the range decides: a lot at the strong end of its specification is still that raw material.
         let (kind, amount) = if formulated.high > max {
             (OVER, formulated)

@@ -40,8 +40,6 @@ pub struct Computed {
     pub active: ActiveMatter,
     /// Substances as formulated.
     pub composition: Composition,
-    /// Substances as they will be weighed after rounding.
-    pub composition_as_weighed: Composition,
     /// The short check value.
     pub check: String,
 }
@@ -53,8 +51,7 @@ impl Computed {
         let active = ActiveMatter::of(&formula);
         let as_formulated: Vec<_> = formula.lines().map(|line| formula.percent(line).value()).collect();
         let composition = composition_of(&formula, &as_formulated);
-        let composition_as_weighed = composition_of(&formula, &sheet.percents_as_weighed());
         let check = check_value(&formula, &sheet);
-        Computed { formula, sheet, active, composition, composition_as_weighed, check }
+        Computed { formula, sheet, active, composition, check }
     }
 }

@@ -25,7 +25,7 @@ const RUNS: usize = 7;
 
 fn main() {
     let quick = std::env::args().any(|argument| argument == "--quick");
-    let sizes: &[usize] = if quick { &[200] } else { &[1_000, 2_000, 5_000, 10_000] };
+    let sizes: &[usize] = if quick { &[1_000] } else { &[1_000, 2_000, 5_000, 10_000] };
     println!(
         "{:>10}  {:>10}  {:>10}  {:>6}  {:>10}  {:>12}",
         "notebooks", "floor", "publish", "ratio", "peak", "per notebook"
@@ -59,7 +59,7 @@ fn main() {
             milliseconds(publish) * 1000.0 / *size as f64,
         );
     }
-    watch(if quick { 200 } else { 1_000 });
+    watch(1_000);
 }
 
 /// From a saved notebook to its rewritten page, without the debounce.
