@@ -90,9 +90,13 @@ impl Collection {
                 stamp = stamp.text(&self.sheet_href(path, &parent.value));
             }
         }
-        let neighbours = self.neighbours(path);
-        for link in [neighbours.previous, neighbours.next].into_iter().flatten() {
-            stamp = stamp.text(&link.title).text(&link.href);
+        let position = self.position.get(path).copied();
+        for index in [position.and_then(|position| position.checked_sub(1)), position.map(|position| position + 1)] {
+            let beside = index.and_then(|index| self.order.get(index));
+            stamp = match beside.and_then(|path| self.entries.get(path)) {
+                Some(entry) => stamp.text(&entry.notebook.title).text(&entry.notebook.path),
+                None => stamp.number(0),
+            };
         }
         stamp.value()
     }

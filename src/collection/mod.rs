@@ -97,17 +97,22 @@ impl Collection {
 
     /// Takes in the present texts and does again what depends on what changed.
     pub fn update(&mut self, sources: Sources) {
+        let epoch = self.epoch;
         self.take_settings(&sources);
         self.take_materials(&sources);
         self.take_templates(&sources);
         self.sources = sources;
-        if self.take_notebooks() {
+        let settings_changed = epoch != self.epoch;
+        let taken = self.take_notebooks();
+        if taken.ids {
             self.index_formulas();
         }
         self.compute_formulas();
         self.resolve_links();
-        self.order = order::arrange_notebooks(&self.settings, self.entries.keys());
-        self.position = self.order.iter().enumerate().map(|(index, path)| (Arc::clone(path), index)).collect();
+        if taken.paths || settings_changed {
+            self.order = order::arrange_notebooks(&self.settings, self.entries.keys());
+            self.position = self.order.iter().enumerate().map(|(index, path)| (Arc::clone(path), index)).collect();
+        }
         self.stamp_entries();
         self.find_same_pages();
     }

@@ -44,6 +44,14 @@ pub struct Entry {
     pub(super) is_touched: bool,
 }
 
+/// What taking in the notebooks changed.
+pub(super) struct Taken {
+    /// Notebooks came or went.
+    pub(super) paths: bool,
+    /// Formulas' ids came, went or moved.
+    pub(super) ids: bool,
+}
+
 /// A formula of a notebook.
 #[derive(Clone, Debug)]
 pub struct FormulaState {
@@ -68,25 +76,20 @@ impl Entry {
 }
 
 impl Collection {
-    /// Reads the notebooks whose text changed, drops those that are gone. Tells whether any formula's id came, went or moved.
-    pub(super) fn take_notebooks(&mut self) -> bool {
+    /// Reads the notebooks whose text changed, drops those that are gone.
+    pub(super) fn take_notebooks(&mut self) -> Taken {
         let options = ReadOptions { trust_html: self.settings.trust_html };
-        let mut known = std::mem::take(&mut self.entries);
-        let mut fresh: Vec<(Arc<str>, Arc<str>)> = Vec::new();
-        let mut before: Vec<Option<Entry>> = Vec::new();
-        let mut kept: Vec<(Arc<str>, Entry)> = Vec::with_capacity(known.len());
-        for (path, text) in &self.sources.notebooks {
-            match known.remove(path) {
-                Some(entry) if entry.options == options && entry.notebook.text == *text => {
-                    kept.push((Arc::clone(path), entry))
-                }
-                other => {
-                    fresh.push((Arc::clone(path), Arc::clone(text)));
-                    before.push(other);
-                }
-            }
-        }
-        self.entries = kept.into_iter().collect();
+        let is_current = |entry: &Entry, text: &Arc<str>| entry.options == options && entry.notebook.text == *text;
+        let fresh: Vec<(Arc<str>, Arc<str>)> = self
+            .sources
+            .notebooks
+            .iter()
+            .filter(|(path, text)| !self.entries.get(*path).is_some_and(|entry| is_current(entry, text)))
+            .map(|(path, text)| (Arc::clone(path), Arc::clone(text)))
+            .collect();
+        let n_before = self.entries.len();
+        self.entries.retain(|path, _| self.sources.notebooks.contains_key(path));
+        let some_gone = self.entries.len() < n_before;
         let read: Vec<(Arc<str>, Entry)> = fresh
             .into_par_iter()
             .map(|(path, text)| {
@@ -94,13 +97,14 @@ impl Collection {
                 (path, entry)
             })
             .collect();
-        let ids_moved = !known.is_empty()
-            || read.iter().zip(&before).any(|((_, new), old)| match old {
-                Some(old) => !same_ids(&old.notebook, &new.notebook),
-                None => true,
-            });
-        self.entries.extend(read);
-        ids_moved
+        let mut taken = Taken { paths: some_gone, ids: some_gone };
+        for (path, entry) in read {
+            let same = self.entries.get(&path).map(|old| same_ids(&old.notebook, &entry.notebook));
+            taken.paths |= same.is_none();
+            taken.ids |= same != Some(true);
+            self.entries.insert(path, entry);
+        }
+        taken
     }
 
     /// Maps ids to formulas; an id used twice belongs to the first, and the others are errors.
