@@ -21,7 +21,8 @@ pub fn round_to_step(value: Decimal, step: Decimal) -> Decimal {
 }
 
 /// Rounds parts to multiples of `step` so that they add up to `whole` (itself rounded to the step). With `taker` that part
-/// takes the difference; without one the largest remainders do, ties to the earlier part.
+/// takes the difference; without one, or when less than nothing would be left for it, the largest remainders do, ties to the earlier
+/// part. No part is negative if none was.
 ///
 /// Every part ends within one step of its exact value, except a taker, which may differ by up to half a step per part.
 pub fn apportion(parts: &[Decimal], whole: Decimal, step: Decimal, taker: Option<usize>) -> Vec<Decimal> {
@@ -33,10 +34,11 @@ pub fn apportion(parts: &[Decimal], whole: Decimal, step: Decimal, taker: Option
         let mut rounded: Vec<Decimal> = parts.iter().map(|part| round_to_step(*part, step)).collect();
         let others: Decimal =
             rounded.iter().enumerate().filter(|(index, _)| *index != taker).map(|(_, part)| *part).sum();
-        if let Some(part) = rounded.get_mut(taker) {
+        // Many lines rounded up can take more than the whole; what is less than nothing cannot be weighed.
+        if let Some(part) = rounded.get_mut(taker).filter(|_| others <= whole) {
             *part = with_scale(whole - others, step.scale());
+            return rounded;
         }
-        return rounded;
     }
     let floors: Vec<Decimal> = parts.iter().map(|part| (*part / step).floor()).collect();
     let missing = (whole / step).round() - floors.iter().copied().sum::<Decimal>();
@@ -95,6 +97,12 @@ mod tests {
         let parts = [d("33.33"), d("33.33"), d("33.34")];
         let sheet = apportion(&parts, d("100"), d("0.1"), Some(0));
         assert_eq!(sheet, [d("33.4"), d("33.3"), d("33.3")]);
+    }
+
+    #[test]
+    fn a_taker_never_goes_below_nothing() {
+        let parts = [d("0.6"), d("0.6"), d("0.6"), d("0.2")];
+        assert_eq!(apportion(&parts, d("2"), d("1"), Some(3)), [d("1"), d("1"), d("0"), d("0")]);
     }
 
     #[test]
