@@ -118,9 +118,10 @@ pub struct SheetContext {
 }
 
 impl SheetContext {
-    /// What stands in the running foot of a printed page.
+    /// What stands in the running foot of a printed page, on one line: it becomes a string of CSS, which a line break would end.
     pub fn foot(&self) -> String {
-        let version = if self.version.is_empty() { String::new() } else { format!(", version {}", self.version) };
+        let version = self.version.replace(char::is_control, " ");
+        let version = if version.is_empty() { String::new() } else { format!(", version {version}") };
         format!("{}{version}, check {}", self.id, self.check)
     }
 }
