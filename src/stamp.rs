@@ -1,6 +1,7 @@
 //! Hashes that tell whether something changed. The same on every machine, so that builds can be compared.
 
 use crate::compute::fnv_step;
+use crate::report::{Finding, Place};
 
 /// A hash under construction. FNV-1a over 64 bits; good enough to notice changes, no protection against forgery.
 #[derive(Clone, Copy, Debug)]
@@ -20,6 +21,17 @@ impl Stamp {
     /// Goes on with a number.
     pub(crate) fn number(self, number: u64) -> Stamp {
         Stamp(fnv_step(self.0, &number.to_le_bytes()))
+    }
+
+    /// Goes on with everything that is shown of a finding, the places in other files too.
+    pub(crate) fn finding(self, finding: &Finding) -> Stamp {
+        let place = |stamp: Stamp, place: &Place| {
+            stamp.text(&place.path).number(place.span.start as u64).number(place.span.end as u64)
+        };
+        let stamp = place(self.text(finding.kind.name), &finding.place);
+        let stamp = stamp.text(&finding.what).text(finding.why_text()).text(finding.mend_text());
+        let stamp = stamp.text(finding.source.as_deref().unwrap_or_default());
+        finding.more.iter().fold(stamp, |stamp, (other, words)| place(stamp, other).text(words))
     }
 
     /// The hash; never zero, which stands for "not made yet".

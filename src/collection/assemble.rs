@@ -116,15 +116,7 @@ impl Collection {
     /// Makes the stamps of notebooks again in which something changed.
     pub(super) fn stamp_entries(&mut self) {
         self.entries.par_iter_mut().filter(|(_, entry)| entry.is_touched).for_each(|(_, entry)| {
-            let findings = entry.all_findings().fold(Stamp::new(), |stamp, finding| {
-                let texts = [finding.kind.name, &finding.what, finding.why_text(), finding.mend_text()];
-                let stamp = texts.into_iter().fold(stamp, Stamp::text);
-                let stamp = finding.more.iter().fold(stamp, |stamp, (place, words)| {
-                    stamp.text(&place.path).text(words).number(place.span.start as u64).number(place.span.end as u64)
-                });
-                let source = finding.source.as_deref().unwrap_or_default();
-                stamp.text(source).number(finding.place.span.start as u64).number(finding.place.span.end as u64)
-            });
+            let findings = entry.all_findings().fold(Stamp::new(), Stamp::finding);
             entry.findings_stamp = findings.value();
             let shown = serde_json::to_string(&index_entry(entry)).unwrap_or_default();
             entry.index_stamp = Stamp::new().text(&shown).value();

@@ -66,11 +66,11 @@ impl Collection {
     fn stamp_of_links(&self, entry: &Entry) -> u64 {
         let mut stamp = Stamp::new().number(entry.text_stamp);
         for link in &entry.notebook.links {
-            let answer = match self.check_link_kind(link) {
-                None => 1,
-                Some(kind) => kind.name.len() as u64 + 2,
+            // What is suggested for a broken link hangs on all other files, so the whole finding counts.
+            stamp = match self.check_link(link) {
+                None => stamp.number(1),
+                Some(finding) => stamp.finding(&finding),
             };
-            stamp = stamp.number(answer);
         }
         for link in &entry.notebook.calc_links {
             let id = link.path.first().map_or("", String::as_str);
