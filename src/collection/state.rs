@@ -87,6 +87,8 @@ impl Collection {
             .filter(|(path, text)| !self.entries.get(*path).is_some_and(|entry| is_current(entry, text)))
             .map(|(path, text)| (Arc::clone(path), Arc::clone(text)))
             .collect();
+        // Findings about an id that stands twice hold places in both notebooks, which move with every edit.
+        let had_duplicates = self.entries.values().any(|entry| !entry.id_findings.is_empty());
         let n_before = self.entries.len();
         self.entries.retain(|path, _| self.sources.notebooks.contains_key(path));
         let some_gone = self.entries.len() < n_before;
@@ -97,7 +99,7 @@ impl Collection {
                 (path, entry)
             })
             .collect();
-        let mut taken = Taken { paths: some_gone, ids: some_gone };
+        let mut taken = Taken { paths: some_gone, ids: some_gone || had_duplicates };
         for (path, entry) in read {
             let same = self.entries.get(&path).map(|old| same_ids(&old.notebook, &entry.notebook));
             taken.paths |= same.is_none();
