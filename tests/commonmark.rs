@@ -250,7 +250,7 @@ fn check_harmless(notebooks: &[String]) {
 
 /// The first thing in some HTML that a browser would run: an element, an event handler, an address or a style that Markdown
 /// does not make. A reader of tags of its own, so that the cleaning is not judged by itself.
-fn danger(html: &str) -> Option<String> {
+pub(crate) fn danger(html: &str) -> Option<String> {
     let mut rest = html;
     while let Some((_, after)) = rest.split_once('<') {
         let (tag, text) = tag_of(after);
@@ -282,7 +282,7 @@ fn danger(html: &str) -> Option<String> {
 }
 
 /// What stands between the brackets of a tag, and what follows. A bracket inside quotation marks does not end it.
-fn tag_of(text: &str) -> (&str, &str) {
+pub(crate) fn tag_of(text: &str) -> (&str, &str) {
     let mut quote = None;
     for (index, character) in text.char_indices() {
         match (quote, character) {
@@ -296,7 +296,7 @@ fn tag_of(text: &str) -> (&str, &str) {
 }
 
 /// The attributes of a tag with their values, entities of quotation marks and ampersands resolved.
-fn attributes(tag: &str) -> Vec<(String, String)> {
+pub(crate) fn attributes(tag: &str) -> Vec<(String, String)> {
     let mut found = Vec::new();
     let mut rest = tag.split_once(char::is_whitespace).map_or("", |(_, rest)| rest);
     while let Some((name, after)) = rest.trim_start().split_once('=') {
