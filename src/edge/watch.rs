@@ -27,6 +27,8 @@ pub struct Watcher {
     written: BTreeMap<Arc<str>, Vec<String>>,
     copies: BTreeSet<Arc<str>>,
     is_first: bool,
+    /// True after a rebuild that failed: which files still have to be copied is not known then.
+    is_unsure: bool,
 }
 
 /// What one rebuild did.
@@ -52,6 +54,7 @@ impl Watcher {
             written: BTreeMap::new(),
             copies: BTreeSet::new(),
             is_first: true,
+            is_unsure: false,
         }
     }
 
@@ -69,8 +72,9 @@ impl Watcher {
         let sources = again.unwrap_or_else(|| self.folder.read());
         self.collection.update(sources.clone());
         self.sources = sources;
-        let all = rescan || self.is_first;
+        let all = rescan || self.is_first || self.is_unsure;
         let result = self.write(if all { None } else { Some(paths) });
+        self.is_unsure = result.is_err();
         if result.is_err() {
             // What stands in the folder is not known for sure now, so the next rebuild writes everything again.
             self.keys.clear();
