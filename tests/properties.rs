@@ -3,9 +3,8 @@
 //! The seed is fixed, so that a run is as repeatable as every other test; PROPTEST_RNG_SEED and PROPTEST_CASES look further.
 
 use crate::commonmark::{attributes, danger, tag_of};
-use crate::support::{Tree, collection, difference, everything, sources};
+use crate::support::{Tree, cases, collection, difference, everything, sources};
 use proptest::prelude::*;
-use proptest::test_runner::RngSeed;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::ops::Range;
@@ -15,17 +14,6 @@ use tarebook::compute::{Computed, look_up};
 use tarebook::notebook::{Notebook, ReadOptions};
 use tarebook::quantity::Decimal;
 use tarebook::report::{Severity, kind};
-
-/// So many cases from a fixed seed, unless the environment says otherwise.
-fn cases(number: u32) -> ProptestConfig {
-    let usual = ProptestConfig::default();
-    let rng_seed = match usual.rng_seed {
-        RngSeed::Random => RngSeed::Fixed(1),
-        fixed @ RngSeed::Fixed(_) => fixed,
-    };
-    let cases = if usual.cases == 256 { number } else { usual.cases };
-    ProptestConfig { cases, rng_seed, failure_persistence: None, ..usual }
-}
 
 /// Raw materials of every kind: water, surfactants, a preservative, oils, powders, an acid.
 const MATERIALS: [&str; 12] = [

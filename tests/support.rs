@@ -6,6 +6,8 @@
 
 #![expect(clippy::disallowed_methods, reason = "tests make folders and run the program")]
 
+use proptest::prelude::ProptestConfig;
+use proptest::test_runner::RngSeed;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -253,4 +255,15 @@ pub(crate) fn difference(left: &Tree, right: &Tree) -> Option<String> {
         String::from_utf8_lossy(part).into_owned()
     };
     Some(format!("{name} differs at byte {at}:\n--- one\n{}\n--- other\n{}", around(one), around(other)))
+}
+
+/// So many cases from a fixed seed, unless the environment says otherwise.
+pub(crate) fn cases(number: u32) -> ProptestConfig {
+    let usual = ProptestConfig::default();
+    let rng_seed = match usual.rng_seed {
+        RngSeed::Random => RngSeed::Fixed(1),
+        fixed @ RngSeed::Fixed(_) => fixed,
+    };
+    let cases = if usual.cases == 256 { number } else { usual.cases };
+    ProptestConfig { cases, rng_seed, failure_persistence: None, ..usual }
 }
