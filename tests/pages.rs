@@ -1,1 +1,290 @@
-//! Written next.
+//! What readers get to see, as snapshots: pages, data files, the terminal. And the collections that come with the program.
+//!
+//! Each snapshot shows what went in above what came out. To take in a change, run the tests with INSTA_UPDATE=always and read
+//! every difference.
+
+#![expect(clippy::disallowed_methods, reason = "snapshots and notebooks are files")]
+
+use crate::support::{Bench, collection, everything};
+use std::collections::BTreeSet;
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use tarebook::collection::Collection;
+use tarebook::edge::Folder;
+use tarebook::report::{Finding, Severity, by_name};
+
+/// Every snapshot that a test makes. One that is not on the list fails a test, and so does a file that is nobody's.
+const SNAPSHOTS: &[&str] =
+    &["page", "data", "index", "page-with-errors", "proofread", "proofread-json", "weigh", "weigh-csv", "exercise"];
+
+const SETTINGS: &str =
+    "title   = \"Tidewater evening class\"\nlicence = \"CC BY 4.0\"\ncontact = \"class@tidewater.example\"\n";
+
+/// Raw materials of its own, so that the snapshots do not change with the built-in catalogue.
+const MATERIALS: &str = r#"[source.sheet]
+how  = "published"
+text = "sheet of the lot in the cupboard"
+
+[source.class]
+how  = "common practice"
+text = "habit of the class"
+
+[material.spring-water]
+name      = "Spring water"
+functions = ["solvent"]
+form      = "liquid"
+contains  = [{ inci = "Aqua", percent = { typical = 100, source = "class" } }]
+
+[material.oat-surfactant]
+name      = "Oat surfactant solution"
+functions = ["surfactant"]
+form      = "liquid"
+strength  = { min = 29, max = 31, typical = 30, of = "active matter", source = "sheet" }
+use       = { min = 5, max = 20, source = "class" }
+
+[[material.oat-surfactant.contains]]
+inci       = "Sodium Oatmoyl Sarcosinate"
+surfactant = "anionic"
+percent    = { typical = 30, min = 29, max = 31, source = "sheet" }
+
+[[material.oat-surfactant.contains]]
+inci    = "Aqua"
+percent = { typical = 70, source = "sheet" }
+
+[[material.oat-surfactant.handling]]
+hazard = "eye damage"
+text   = "harms the eyes neat"
+source = "sheet"
+
+[material.oat-preservative]
+name      = "Oat preservative"
+functions = ["preservative"]
+form      = "liquid"
+use       = { min = 0.5, max = 1, source = "sheet" }
+ph-works  = { min = 4, max = 6, source = "sheet" }
+contains  = [{ inci = "Avena Preservans", percent = { typical = 100, source = "sheet" } }]
+
+[material.bench-acid]
+name      = "Bench acid"
+functions = ["acid"]
+form      = "liquid"
+contains  = [{ inci = "Avena Acid", percent = { typical = 50, source = "class" } }, { inci = "Aqua", percent = { typical = 50, source = "class" } }]
+"#;
+
+const WASH: &str = r#"# Oat wash
+
+A wash for *one evening*, with [11 %](calc:oat-wash/active-matter) active matter.
+For two kilograms weigh [](calc:oat-wash/oat-preservative/weight?batch=2kg&unit=oz) of the preservative.
+
+```formula
+id      = "oat-wash"
+title   = "Oat & barley wash"
+product = "body wash"
+version = 2
+batch   = { fill = "250 g", units = 4, overfill = "2 %" }
+ph      = "4.8..5.2"
+balance = "0.1 g"
+note    = "A class example, not a tested product."
+
+[phase.A]
+title = "Water phase"
+hold  = "40 °C"
+spring-water = "q.s. to 100"
+
+[phase.B]
+title = "Surfactant phase"
+note  = "without beating in air"
+oat-surfactant   = { percent = 40.5, strength = "30.4 %", lot = "24-117" }
+oat-preservative = 0.8
+bench-acid       = { percent = "q.s.", usual = 0.4, to = "pH 5.0", note = "drop by drop" }
+```
+
+| step | what |
+| ---: | --- |
+| 1 | weigh |
+"#;
+
+const VARIANT: &str = r#"# Milder
+
+```formula
+id       = "oat-wash-mild"
+title    = "Milder oat wash"
+based-on = "oat-wash"
+batch    = "100 g"
+[change.B]
+oat-surfactant   = 35
+oat-preservative = 0.75
+```
+"#;
+
+const INDEX: &str = "# What we make\n\nEverything in [our first evening](wash.md#oat-wash) and after.\n";
+
+const MISTAKEN: &str = r#"# Mistaken <wash>
+
+It has [](calc:mistaken/batch) and a [link](nowhere.md).
+
+```formula
+id      = "mistaken"
+product = "body wsh"
+[phase.A]
+spring-water   = 96.5
+oat-surfactan  = 3
+bench-acid     = "1,234 g"
+```
+"#;
+
+fn good() -> Vec<(&'static str, &'static str)> {
+    vec![
+        ("collection.toml", SETTINGS),
+        ("materials/own.toml", MATERIALS),
+        ("index.md", INDEX),
+        ("wash.md", WASH),
+        ("more/milder.md", VARIANT),
+    ]
+}
+
+fn mistaken() -> Vec<(&'static str, &'static str)> {
+    vec![("collection.toml", SETTINGS), ("materials/own.toml", MATERIALS), ("mistaken.md", MISTAKEN)]
+}
+
+fn on_disk(files: &[(&str, &str)]) -> Bench {
+    files.iter().fold(Bench::new(), |bench, (path, text)| bench.with(&format!("class/{path}"), text))
+}
+
+/// Compares with the snapshot of a name: what went in, a line, what came out.
+#[track_caller]
+fn check(name: &str, input: &str, output: &str) {
+    assert!(SNAPSHOTS.contains(&name), "{name} is not on the list");
+    let mut settings = insta::Settings::clone_current();
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    settings.set_snapshot_path(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/snapshots"));
+    settings.bind(|| insta::assert_snapshot!(name, format!("{input}\n──── gives ────\n\n{output}")));
+}
+
+fn text_of(files: &[(&str, &str)], output: &str) -> String {
+    String::from_utf8(everything(&collection(files.iter().copied()))[output].clone()).unwrap()
+}
+
+#[test]
+fn a_page() {
+    check("page", WASH, &text_of(&good(), "wash.html"));
+}
+
+#[test]
+fn the_data_beside_a_page() {
+    let data: serde_json::Value = serde_json::from_str(&text_of(&good(), "more/milder.json")).unwrap();
+    check("data", VARIANT, &serde_json::to_string_pretty(&data).unwrap());
+}
+
+#[test]
+fn the_index() {
+    check("index", INDEX, &text_of(&good(), "index.html"));
+}
+
+#[test]
+fn a_page_with_errors_as_watching_shows_it() {
+    check("page-with-errors", MISTAKEN, &text_of(&mistaken(), "mistaken.html"));
+}
+
+#[test]
+fn the_report_in_the_terminal() {
+    let bench = on_disk(&[&good()[..], &[("mistaken.md", MISTAKEN)]].concat());
+    check("proofread", MISTAKEN, &bench.run(["proofread", "class"]).ends_with(1).is_quiet().out());
+}
+
+#[test]
+fn the_report_as_json() {
+    let bench = on_disk(&mistaken());
+    let out = bench.run(["proofread", "class", "--format", "json"]).ends_with(1).is_quiet().out();
+    check("proofread-json", MISTAKEN, &out);
+}
+
+#[test]
+fn the_weighing_sheet() {
+    let out = on_disk(&good()).run(["weigh", "oat-wash-mild", "--in", "class"]).ends_with(0).is_quiet().out();
+    check("weigh", VARIANT, &out);
+}
+
+#[test]
+fn the_weighing_sheet_as_comma_separated_values() {
+    let out = on_disk(&good()).run(["weigh", "oat-wash", "--in", "class", "--format", "csv", "--batch", "1kg"]);
+    check("weigh-csv", WASH, &out.ends_with(0).is_quiet().out().replace('\r', ""));
+}
+
+#[test]
+fn every_snapshot_belongs_to_a_test() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/snapshots");
+    let files: BTreeSet<String> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| !name.ends_with(".new"))
+        .collect();
+    assert_eq!(files, SNAPSHOTS.iter().map(|name| format!("{name}.snap")).collect());
+}
+
+fn folder(path: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join(path)
+}
+
+/// A collection as it lies in a folder, everything of it rendered.
+#[track_caller]
+fn built(path: &Path) -> Collection {
+    let mut collection = Collection::new();
+    collection.update(Folder::open(path, None).unwrap().read());
+    assert!(!collection.page_sources().is_empty());
+    for path in collection.page_sources() {
+        let files = collection.render(&path).unwrap();
+        assert!(files.iter().all(|file| !file.bytes.is_empty()), "{path}");
+    }
+    collection
+}
+
+/// Findings in a line each, handling left out.
+fn lines_of<'a>(findings: impl IntoIterator<Item = &'a Finding>) -> String {
+    findings.into_iter().filter(|finding| finding.kind.name != "handle-with-care").fold(
+        String::new(),
+        |mut lines, finding| {
+            let _ = writeln!(
+                lines,
+                "{}: {} {}: {}",
+                finding.place.path,
+                finding.severity().word(),
+                finding.kind.name,
+                finding.what
+            );
+            lines
+        },
+    )
+}
+
+#[test]
+fn the_demo_collection_has_no_errors_and_no_cautions_but_those_of_handling() {
+    let collection = built(&folder("notebooks"));
+    assert!(collection.page_sources().len() >= 7, "six notebooks and an index at the least");
+    let findings = collection.findings();
+    let grave = findings.iter().filter(|finding| finding.severity() <= Severity::Caution);
+    assert_eq!(lines_of(grave), "");
+    for id in collection.formula_ids() {
+        assert!(collection.formula(id).is_some(), "{id}");
+    }
+    // What handling asks for is said somewhere, or the line above would prove nothing.
+    assert!(findings.iter().any(|finding| finding.kind.name == "handle-with-care"));
+    assert!(by_name("handle-with-care").is_some_and(|kind| kind.severity == Severity::Caution));
+}
+
+/// Every mistake of the exercise is found, and nothing else.
+#[test]
+fn the_exercise_is_full_of_mistakes() {
+    let collection = built(&folder("notebooks/exercise"));
+    let findings = collection.findings();
+    let notebooks = collection.page_sources().join(", ");
+    check("exercise", &notebooks, &lines_of(&findings));
+}
+
+#[test]
+fn the_collection_to_start_from_has_nothing_but_handling() {
+    let bench = Bench::new();
+    let _ = bench.run(["begin", "kitchen"]).ends_with(0);
+    assert_eq!(lines_of(&built(&bench.path("kitchen")).findings()), "");
+}
