@@ -20,7 +20,7 @@ fn names(tree: &Tree) -> Vec<&str> {
 #[test]
 fn publish_writes_the_pages_and_says_what_to_open() {
     let bench = kitchen();
-    let out = bench.run(["publish", "kitchen"]).ends_with(0).is_quiet().out();
+    let out = bench.run(["publish", "kitchen"]).ends_with(0).complains_of_nothing().out();
     assert_eq!(
         out,
         "Published 1 notebook into kitchen/pages: 4 files written, 0 as they were.\n\
@@ -188,7 +188,7 @@ fn a_file_of_other_origin_is_not_overwritten() {
 #[test]
 fn proofread_lists_everything_in_order_as_text() {
     let bench = Bench::new().with("kitchen/short.md", SHORT).with("kitchen/another.md", "[a](missing.md)\n");
-    let out = bench.run(["proofread", "kitchen"]).ends_with(1).is_quiet().out();
+    let out = bench.run(["proofread", "kitchen"]).ends_with(1).complains_of_nothing().out();
     assert_eq!(
         out,
         "error: There is no file `missing.md`.\n  \
@@ -219,7 +219,7 @@ fn proofread_lists_everything_in_order_as_text() {
 #[test]
 fn proofread_lists_everything_as_json() {
     let bench = Bench::new().with("kitchen/short.md", SHORT);
-    let out = bench.run(["proofread", "kitchen", "--format", "json"]).ends_with(1).is_quiet().out();
+    let out = bench.run(["proofread", "kitchen", "--format", "json"]).ends_with(1).complains_of_nothing().out();
     let document: serde_json::Value = serde_json::from_str(&out).unwrap();
     assert_eq!(document["schema"], "tarebook findings 1");
     assert_eq!((&document["errors"], &document["cautions"]), (&1.into(), &0.into()));
@@ -235,14 +235,15 @@ fn proofread_lists_everything_as_json() {
 #[test]
 fn without_errors_proofread_ends_with_0() {
     let bench = kitchen();
-    let out = bench.run(["proofread", "kitchen"]).ends_with(0).is_quiet().out();
+    let out = bench.run(["proofread", "kitchen"]).ends_with(0).complains_of_nothing().out();
     assert_eq!(out, "1 notebook read: nothing found.\n");
 }
 
 #[test]
 fn weigh_prints_the_sheet_of_another_batch() {
     let bench = kitchen();
-    let out = bench.run(["weigh", "balm", "--in", "kitchen", "--batch", "2kg"]).ends_with(0).is_quiet().out();
+    let out =
+        bench.run(["weigh", "balm", "--in", "kitchen", "--batch", "2kg"]).ends_with(0).complains_of_nothing().out();
     let weights: Vec<&str> = out.lines().filter(|line| line.ends_with("\u{a0}g") && line.starts_with("  ")).collect();
     assert_eq!(weights.len(), 3, "{out}");
     assert!(weights[0].ends_with("1600.0\u{a0}g") && weights[1].ends_with("400.0\u{a0}g"), "{out}");
@@ -254,7 +255,8 @@ fn weigh_prints_comma_separated_values() {
     let notebook =
         BALM.replace("castor-oil = 20", "castor-oil = { percent = 20, lot = \"=1+1\", note = \"a \\\"b\\\", c\" }");
     let bench = Bench::new().with("kitchen/balm.md", notebook);
-    let out = bench.run(["weigh", "balm", "--in", "kitchen", "--format", "csv"]).ends_with(0).is_quiet().out();
+    let out =
+        bench.run(["weigh", "balm", "--in", "kitchen", "--format", "csv"]).ends_with(0).complains_of_nothing().out();
     // RFC 4180: records end with CRLF, fields with commas or quotation marks are quoted, quotation marks doubled.
     assert_eq!(out.matches('\n').count(), out.matches("\r\n").count());
     let lines: Vec<&str> = out.lines().collect();
@@ -279,7 +281,7 @@ fn weigh_prints_everything_as_json() {
 #[track_caller]
 fn check_explained(name: &str, words: &[&str]) {
     let bench = kitchen();
-    let mut done = bench.run(["explain", name, "--in", "kitchen"]).ends_with(0).is_quiet();
+    let mut done = bench.run(["explain", name, "--in", "kitchen"]).ends_with(0).complains_of_nothing();
     for word in words {
         done = done.says(word);
     }
@@ -306,20 +308,20 @@ fn explain_knows_every_kind_of_name() {
 #[test]
 fn explain_needs_no_collection_for_the_catalogue() {
     let bench = Bench::new();
-    let _ = bench.run(["explain", "glycerin"]).ends_with(0).says("Glycerin").is_quiet();
+    let _ = bench.run(["explain", "glycerin"]).ends_with(0).says("Glycerin").complains_of_nothing();
 }
 
 #[test]
 fn what_begin_makes_publishes_without_errors() {
     let bench = Bench::new();
-    let out = bench.run(["begin", "kitchen"]).ends_with(0).is_quiet().out();
+    let out = bench.run(["begin", "kitchen"]).ends_with(0).complains_of_nothing().out();
     assert_eq!(
         out,
         "A collection to start from, in kitchen:\n  collection.toml\n  first-wash.md\n  materials/own.toml\n\
          Next: tarebook watch kitchen\n"
     );
-    let _ = bench.run(["proofread", "kitchen"]).ends_with(0).is_quiet();
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).is_quiet();
+    let _ = bench.run(["proofread", "kitchen"]).ends_with(0).complains_of_nothing();
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).complains_of_nothing();
     assert!(bench.read("kitchen/pages/first-wash.html").contains("<h1 id=\"a-first-hand-wash\">"));
 }
 
@@ -327,7 +329,8 @@ fn what_begin_makes_publishes_without_errors() {
 fn completions_are_printed_for_each_shell() {
     let bench = Bench::new();
     for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
-        let _ = bench.run(["completions", shell]).ends_with(0).is_quiet().says("proofread").says("tarebook");
+        let _ =
+            bench.run(["completions", shell]).ends_with(0).complains_of_nothing().says("proofread").says("tarebook");
     }
     check_refused(&bench, &["completions", "nush"], &["nush"]);
 }
@@ -339,12 +342,12 @@ fn help_of_each_command_teaches_by_example() {
         let _ = bench
             .run([command, "--help"])
             .ends_with(0)
-            .is_quiet()
+            .complains_of_nothing()
             .says("Example")
             .says(&format!("  tarebook {command} "));
     }
-    let _ = bench.run(["--help"]).ends_with(0).is_quiet().says("Examples:").says("Exit status: 0 no error");
-    let version = bench.run(["--version"]).ends_with(0).is_quiet().out();
+    let _ = bench.run(["--help"]).ends_with(0).complains_of_nothing().says("Examples:").says("Exit status: 0 no error");
+    let version = bench.run(["--version"]).ends_with(0).complains_of_nothing().out();
     assert_eq!(version, format!("tarebook {}\n", env!("CARGO_PKG_VERSION")));
 }
 
@@ -415,7 +418,7 @@ fn linked_files_are_copied_and_others_are_not() {
 #[track_caller]
 fn check_found(name: &str, content: impl AsRef<[u8]>, status: i32, words: &[&str]) {
     let bench = kitchen().with(&format!("kitchen/{name}"), content);
-    let mut done = bench.run(["proofread", "kitchen"]).ends_with(status).is_quiet();
+    let mut done = bench.run(["proofread", "kitchen"]).ends_with(status).complains_of_nothing();
     for word in words {
         done = done.says(word);
     }
@@ -463,7 +466,7 @@ fn names_with_spaces_and_letters_of_any_script() {
             "# Über uns\n\n[back](balm.md) [self](%C3%9Cber%20uns%20&%20水.md#über-uns)\n",
         )
         .with("kitchen/link.md", "[there](<Über uns & 水.md>)\n");
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).is_quiet();
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).complains_of_nothing();
     assert!(bench.path("kitchen/pages/Über uns & 水.html").exists());
     let index = bench.read("kitchen/pages/index.html");
     assert!(index.contains("href=\"%C3%9Cber%20uns%20%26%20%E6%B0%B4.html\""), "{index}");
@@ -476,7 +479,7 @@ fn names_with_spaces_and_letters_of_any_script() {
 fn check_same_page(content: impl AsRef<[u8]>) {
     let (plain, other) = (kitchen(), Bench::new().with("kitchen/balm.md", content));
     for bench in [&plain, &other] {
-        let _ = bench.run(["publish", "kitchen"]).ends_with(0).is_quiet();
+        let _ = bench.run(["publish", "kitchen"]).ends_with(0).complains_of_nothing();
     }
     assert_eq!(other.read("kitchen/pages/balm.html"), plain.read("kitchen/pages/balm.html"));
 }
@@ -511,7 +514,7 @@ fn a_file_that_is_no_text_is_an_error_and_the_others_are_read() {
 #[test]
 fn an_empty_notebook_is_a_page() {
     let bench = kitchen().with("kitchen/nothing-yet.md", "");
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).is_quiet();
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).complains_of_nothing();
     assert!(bench.read("kitchen/pages/nothing-yet.html").contains("<title>nothing yet – Recipe notebooks</title>"));
 }
 
@@ -537,7 +540,7 @@ fn hidden_files_and_what_editors_leave_are_no_notebooks() {
         .with("kitchen/#balm.md#", SHORT)
         .with("kitchen/.balm.md.swp", b"\xff")
         .with("kitchen/notes.txt", "no notebook");
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).is_quiet().says("Published 1 notebook");
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).complains_of_nothing().says("Published 1 notebook");
 }
 
 #[test]

@@ -4,6 +4,7 @@
 //! every difference.
 
 #![expect(clippy::disallowed_methods, reason = "snapshots and notebooks are files")]
+#![expect(clippy::indexing_slicing, clippy::unwrap_used, reason = "what goes wrong here fails the test")]
 
 use crate::support::{Bench, collection, everything};
 use std::collections::BTreeSet;
@@ -190,26 +191,27 @@ fn a_page_with_errors_as_watching_shows_it() {
 #[test]
 fn the_report_in_the_terminal() {
     let bench = on_disk(&[&good()[..], &[("mistaken.md", MISTAKEN)]].concat());
-    check("proofread", MISTAKEN, &bench.run(["proofread", "class"]).ends_with(1).is_quiet().out());
+    check("proofread", MISTAKEN, &bench.run(["proofread", "class"]).ends_with(1).complains_of_nothing().out());
 }
 
 #[test]
 fn the_report_as_json() {
     let bench = on_disk(&mistaken());
-    let out = bench.run(["proofread", "class", "--format", "json"]).ends_with(1).is_quiet().out();
+    let out = bench.run(["proofread", "class", "--format", "json"]).ends_with(1).complains_of_nothing().out();
     check("proofread-json", MISTAKEN, &out);
 }
 
 #[test]
 fn the_weighing_sheet() {
-    let out = on_disk(&good()).run(["weigh", "oat-wash-mild", "--in", "class"]).ends_with(0).is_quiet().out();
+    let out =
+        on_disk(&good()).run(["weigh", "oat-wash-mild", "--in", "class"]).ends_with(0).complains_of_nothing().out();
     check("weigh", VARIANT, &out);
 }
 
 #[test]
 fn the_weighing_sheet_as_comma_separated_values() {
     let out = on_disk(&good()).run(["weigh", "oat-wash", "--in", "class", "--format", "csv", "--batch", "1kg"]);
-    check("weigh-csv", WASH, &out.ends_with(0).is_quiet().out().replace('\r', ""));
+    check("weigh-csv", WASH, &out.ends_with(0).complains_of_nothing().out().replace('\r', ""));
 }
 
 #[test]

@@ -5,6 +5,7 @@
 //! compile without a warning.
 
 #![expect(clippy::disallowed_methods, reason = "tests make folders and run the program")]
+#![expect(clippy::panic, clippy::unwrap_used, reason = "what goes wrong here fails the test")]
 
 use proptest::prelude::ProptestConfig;
 use proptest::test_runner::RngSeed;
@@ -174,12 +175,12 @@ impl Done {
 
     /// Asserts that nothing was complained.
     #[track_caller]
-    pub(crate) fn is_quiet(self) -> Done {
+    pub(crate) fn complains_of_nothing(self) -> Done {
         assert_eq!(self.err, "", "printed:\n{}", self.out);
         self
     }
 
-    /// The standard output.
+    /// What was printed.
     pub(crate) fn out(self) -> String {
         self.out
     }
