@@ -176,8 +176,8 @@ fn struck_out_text() {
 fn task_lists() {
     check(
         "- [x] weighed\n- [ ] stirred\n",
-        "<ul>\n<li><input disabled=\"\" type=\"checkbox\" checked=\"\"/>\nweighed</li>\n\
-         <li><input disabled=\"\" type=\"checkbox\"/>\nstirred</li>\n</ul>\n",
+        "<ul>\n<li><input disabled=\"\" type=\"checkbox\" checked=\"\" aria-label=\"done\"/>\nweighed</li>\n\
+         <li><input disabled=\"\" type=\"checkbox\" aria-label=\"done\"/>\nstirred</li>\n</ul>\n",
     );
 }
 

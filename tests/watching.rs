@@ -94,7 +94,7 @@ fn an_error_is_shown_on_the_page_and_goes_with_its_cause() {
     let rebuild = watcher.rebuild(std::slice::from_ref(&path), false).unwrap();
     assert!(rebuild.has_errors);
     let page = bench.read("kitchen/pages/wash.html");
-    assert!(page.contains("No raw material is called `glycerim`.") && page.contains("line 9"), "{page}");
+    assert!(page.contains("No raw material is called <code>glycerim</code>.") && page.contains("line 9"), "{page}");
     assert!(bench.read("kitchen/pages/linked.html").contains("[not computed]"));
     bench.write("kitchen/wash.md", WASH);
     let rebuild = watcher.rebuild(&[path], false).unwrap();
@@ -325,7 +325,7 @@ fn the_program_watches_until_it_is_told_to_end() {
     assert!(watching.page("/wash.html").contains("7\u{a0}%"));
     // A mistake shows on the page, and the program goes on.
     watching.sees(|| bench.write("kitchen/wash.md", WASH.replace("glycerin = 3", "glycerim = 3")));
-    assert!(watching.page("/wash.html").contains("No raw material is called `glycerim`."));
+    assert!(watching.page("/wash.html").contains("No raw material is called <code>glycerim</code>."));
     // A notebook in a folder that is new.
     watching.sees(|| bench.write("kitchen/new/other.md", "# Other\n"));
     watching.sees(|| bench.write("kitchen/wash.md", WASH));

@@ -4,7 +4,7 @@ use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::page::{
     CLOSING, FindingContext, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally, Number, NumberContext,
     PageContext, PageInput, PageLink, SheetContext, TemplateFault, figure_text, finding_context, number_context,
-    render_body, sheet_context,
+    render_body, running_foot, sheet_context,
 };
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
 use crate::stamp::Stamp;
@@ -187,7 +187,7 @@ impl Collection {
             data_href: percent_encoded(&data_name),
             makes: !sheets.is_empty(),
             closing: CLOSING,
-            foot: sheets.iter().flatten().map(SheetContext::foot).collect::<Vec<_>>().join("; "),
+            foot: running_foot(sheets.iter().flatten()),
             version: VERSION,
         };
         let bytes = self.render_template("page.html", &context)?;

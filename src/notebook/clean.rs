@@ -13,7 +13,7 @@ static CLEANER: LazyLock<ammonia::Builder<'static>> = LazyLock::new(|| {
     cleaner
         .add_tags(["input", "section"])
         .add_generic_attributes(["id", "lang", "dir"])
-        .add_tag_attributes("input", ["type", "checked", "disabled"])
+        .add_tag_attributes("input", ["type", "checked", "disabled", "aria-label"])
         .add_tag_attributes("td", ["style"])
         .add_tag_attributes("th", ["style", "scope"])
         .add_allowed_classes("div", ["footnote-definition"])

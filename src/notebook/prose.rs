@@ -182,6 +182,12 @@ impl<'s> Walk<'s> {
                 self.raw_html.get_or_insert(span);
                 self.events.push(event);
             }
+            Event::TaskListMarker(is_done) => {
+                let state = if is_done { " checked=\"\"" } else { "" };
+                // As GFM has it, with a name for those who hear the page.
+                let html = format!("<input disabled=\"\" type=\"checkbox\"{state} aria-label=\"done\"/>\n");
+                self.events.push(Event::InlineHtml(html.into()));
+            }
             other => self.events.push(other),
         }
     }
@@ -562,4 +568,32 @@ fn first_sentence(paragraph: &str) -> String {
     let cut: String = sentence.chars().take(LONGEST).collect();
     let at_word = cut.rfind(' ').unwrap_or(cut.len());
     format!("{} …", cut.get(..at_word).unwrap_or(&cut))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(text: &str, expected: &str) {
+        let prose = read(&Arc::from("a.md"), &Arc::from(text), ReadOptions { trust_html: false });
+        assert_eq!(prose.pieces.concat(), expected);
+    }
+
+    #[test]
+    fn a_box_of_a_task_list_has_a_name() {
+        check(
+            "- [ ] weigh\n- [x] tare\n",
+            "<ul>\n<li><input disabled=\"\" type=\"checkbox\" aria-label=\"done\"/>\nweigh</li>\n\
+             <li><input disabled=\"\" type=\"checkbox\" checked=\"\" aria-label=\"done\"/>\ntare</li>\n</ul>\n",
+        );
+    }
+
+    #[test]
+    fn cleaning_keeps_the_name_of_a_box() {
+        check(
+            "- [ ] weigh <b>well</b>\n",
+            "<ul>\n<li><input disabled=\"\" type=\"checkbox\" aria-label=\"done\">\nweigh <b>well</b></li>\n</ul>\n",
+        );
+    }
 }

@@ -1,6 +1,6 @@
 //! Figures and findings as the templates and the data files see them: text ready to print, with the exact value beside it.
 
-use super::text::{Wanted, value_text_as, working_text};
+use super::text::{Wanted, kept_together, value_text_as, working_text};
 use crate::compute::{self, Computed, Figure, Value};
 use crate::material::Origin;
 use crate::model::Line;
@@ -118,11 +118,27 @@ pub struct SheetContext {
 }
 
 impl SheetContext {
-    /// What stands in the running foot of a printed page, on one line: it becomes a string of CSS, which a line break would end.
-    pub fn foot(&self) -> String {
+    /// How this sheet is told from others and from its older copies, on one line: it becomes a string of CSS, which a line
+    /// break would end.
+    fn mark(&self) -> String {
         let version = self.version.replace(char::is_control, " ");
         let version = if version.is_empty() { String::new() } else { format!(", version {version}") };
         format!("{}{version}, check {}", self.id, self.check)
+    }
+}
+
+/// So many sheets are named in the running foot; one line of a printed page holds no more.
+const MARKS: usize = 3;
+
+/// What stands in the running foot of a printed page with these sheets.
+pub fn running_foot<'a>(sheets: impl Iterator<Item = &'a SheetContext>) -> String {
+    foot_of(&sheets.map(SheetContext::mark).collect::<Vec<_>>())
+}
+
+fn foot_of(marks: &[String]) -> String {
+    match marks.get(..MARKS) {
+        Some(first) if first.len() < marks.len() => format!("{} · and {} more", first.join(" · "), marks.len() - MARKS),
+        _ => marks.join(" · "),
     }
 }
 
@@ -211,7 +227,7 @@ pub fn sheet_context(
             key: phase.key.clone(),
             title: phase.title.clone().unwrap_or_default(),
             hold: phase.hold.as_ref().map_or_else(String::new, |(hold, _)| show::celsius(*hold)),
-            note: phase.note.clone().unwrap_or_default(),
+            note: phase.note.as_deref().map(kept_together).unwrap_or_default().into_owned(),
             lines,
             percent: share(&compute::phase_percent_figure(computed, phase)),
             weight: number(&compute::phase_weight_figure(computed, sheet, first, phase)),
@@ -238,7 +254,7 @@ pub fn sheet_context(
             .as_ref()
             .map(|variant| VariantContext { id: variant.id.clone(), href: href_of(&variant.id) }),
         changes: formula.variant.as_ref().map_or_else(String::new, |variant| variant.changes.join("; ")),
-        note: formula.note.clone().unwrap_or_default(),
+        note: formula.note.as_deref().map(kept_together).unwrap_or_default().into_owned(),
         phases,
         total: TotalContext {
             percent: share(&compute::total_percent_figure(computed)),
@@ -273,7 +289,7 @@ fn line_context(computed: &Computed, index: usize, line: &Line) -> LineContext {
     };
     LineContext {
         material: material.id.clone(),
-        name: material.name.clone(),
+        name: kept_together(&material.name).into_owned(),
         inci: material.inci_names().join(", "),
         href: String::new(),
         percent: share(&compute::line_percent_figure(computed, line)),
@@ -285,7 +301,7 @@ fn line_context(computed: &Computed, index: usize, line: &Line) -> LineContext {
             .map_or_else(String::new, |to| format!("dose to {to}: begin with half, measure, go on")),
         strength,
         lot: line.lot.clone().unwrap_or_default(),
-        note: line.note.clone().unwrap_or_default(),
+        note: line.note.as_deref().map(kept_together).unwrap_or_default().into_owned(),
         own: !own_words.is_empty(),
         own_words: own_words.to_owned(),
         volume: line.volume.clone().unwrap_or_default(),
@@ -313,4 +329,23 @@ fn active_context(computed: &Computed) -> Option<ActiveContext> {
         }),
         source: usual.map_or_else(String::new, |(_, usual)| usual.source_line()),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(marks: &[&str], expected: &str) {
+        let marks: Vec<String> = marks.iter().map(ToString::to_string).collect();
+        assert_eq!(foot_of(&marks), expected);
+    }
+
+    #[test]
+    fn the_running_foot_stays_on_one_line() {
+        check(&[], "");
+        check(&["a, check 1"], "a, check 1");
+        check(&["a", "b", "c"], "a · b · c");
+        check(&["a", "b", "c", "d", "e"], "a · b · c · and 2 more");
+    }
 }

@@ -7,7 +7,9 @@ mod prose;
 mod templates;
 mod text;
 
-pub use context::{FindingContext, NumberContext, SheetContext, finding_context, number_context, sheet_context};
+pub use context::{
+    FindingContext, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,
+};
 pub use prose::{Number, PageInput, PageLink, render_body};
 pub use templates::{BUILT_IN as BUILT_IN_TEMPLATES, TemplateFault, Templates};
 pub use text::{figure_text, value_text, value_text_in, working_text};

@@ -1,8 +1,9 @@
 //! The templates: built-in ones, each of which a collection may override by a file of the same name.
 
+use super::text::kept_together;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use tera::{Context, Tera};
+use tera::{Context, Kwargs, State, Tera, TeraResult, Value};
 
 /// The built-in templates and the style sheet, by file name.
 pub const BUILT_IN: &[(&str, &str)] = &[
@@ -39,6 +40,7 @@ impl Templates {
     /// partials that the others may include. One that cannot be parsed is a fault, and the built-in one stays.
     pub fn new(own: &BTreeMap<String, Arc<str>>) -> (Templates, Vec<TemplateFault>) {
         let mut tera = Tera::new();
+        tera.register_filter("set_off", set_off);
         let mut faults = Vec::new();
         let built_in = BUILT_IN.iter().filter(|(name, _)| *name != STYLE).map(|(name, text)| (*name, *text));
         if let Err(error) = tera.add_raw_templates(built_in) {
@@ -68,6 +70,24 @@ impl Templates {
     }
 }
 
+/// The filter `set_off` for the sentences of a finding: words between backticks, which are the author's own or something to
+/// type, become `code` elements; elsewhere a number keeps its unit on its line. A backtick without its partner stays.
+fn set_off(text: &str, _: Kwargs, state: &State<'_>) -> TeraResult<Value> {
+    let mut html = String::with_capacity(text.len() + 16);
+    let mut rest = text;
+    while let Some((before, (words, after))) =
+        rest.split_once('`').and_then(|(before, tail)| Some((before, tail.split_once('`')?)))
+    {
+        html.push_str(&state.escape(&kept_together(before))?);
+        html.push_str("<code>");
+        html.push_str(&state.escape(words)?);
+        html.push_str("</code>");
+        rest = after;
+    }
+    html.push_str(&state.escape(&kept_together(rest))?);
+    Ok(Value::safe_string(&html))
+}
+
 /// An error with what caused it.
 fn full_message(error: &dyn std::error::Error) -> String {
     let mut message = error.to_string();
@@ -78,4 +98,41 @@ fn full_message(error: &dyn std::error::Error) -> String {
         cause = inner.source();
     }
     message
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(text: &str, expected: &str) {
+        let own = BTreeMap::from([("try.html".to_owned(), Arc::from("{{ text | set_off }}"))]);
+        let (templates, faults) = Templates::new(&own);
+        assert_eq!(faults, []);
+        let mut context = Context::new();
+        context.insert("text", text);
+        assert_eq!(templates.render("try.html", &context).unwrap(), expected);
+    }
+
+    #[test]
+    fn words_between_backticks_are_code() {
+        check("Write `60 g` here.", "Write <code>60 g</code> here.");
+        check("`a` and `b`", "<code>a</code> and <code>b</code>");
+    }
+
+    #[test]
+    fn a_backtick_without_its_partner_stays() {
+        check("one ` alone", "one ` alone");
+        check("`a` and ` alone", "<code>a</code> and ` alone");
+    }
+
+    #[test]
+    fn the_text_is_escaped_inside_and_outside() {
+        check("<b> `<i>` & \"", "&lt;b&gt; <code>&lt;i&gt;</code> &amp; &quot;");
+    }
+
+    #[test]
+    fn a_number_keeps_its_unit_outside_of_code() {
+        check("at 40 °C, not `40 °C`", "at 40\u{a0}°C, not <code>40 °C</code>");
+    }
 }

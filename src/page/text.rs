@@ -2,6 +2,7 @@
 
 use crate::compute::{Figure, Piece, Value, Working};
 use crate::quantity::{MassUnit, show};
+use std::borrow::Cow;
 
 /// How a value is wanted.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -81,4 +82,54 @@ pub fn working_text(working: &Working) -> String {
 /// A figure's value as readers see it.
 pub fn figure_text(figure: &Figure) -> String {
     value_text(&figure.value)
+}
+
+/// Units that stay on the line of their number.
+const UNITS: [&str; 7] = ["%", "°C", "g", "kg", "mg", "ml", "l"];
+
+/// A text with a no-break space between each number and the unit after it, where a plain space stands.
+pub(crate) fn kept_together(text: &str) -> Cow<'_, str> {
+    let mut out = String::new();
+    let mut done = 0;
+    for (at, _) in text.match_indices(' ') {
+        let after = text.get(at + 1..).unwrap_or_default();
+        let unit_end = after.find(|c: char| !c.is_alphanumeric() && !matches!(c, '%' | '°')).unwrap_or(after.len());
+        let is_unit = after.get(..unit_end).is_some_and(|word| UNITS.contains(&word));
+        if is_unit && text.get(..at).is_some_and(|before| before.ends_with(|c: char| c.is_ascii_digit())) {
+            out.push_str(text.get(done..at).unwrap_or_default());
+            out.push(show::NBSP);
+            done = at + 1;
+        }
+    }
+    if done == 0 {
+        return Cow::Borrowed(text);
+    }
+    out.push_str(text.get(done..).unwrap_or_default());
+    Cow::Owned(out)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(text: &str, expected: &str) {
+        assert_eq!(kept_together(text).replace(show::NBSP, "_"), expected);
+    }
+
+    #[test]
+    fn a_unit_stays_with_its_number() {
+        check("Citric acid solution, 50 % w/w", "Citric acid solution, 50_% w/w");
+        check("at 40 °C, 1.2 kg and 5–6 ml.", "at 40_°C, 1.2_kg and 5–6_ml.");
+        check("96 %", "96_%");
+    }
+
+    #[test]
+    fn other_spaces_stay() {
+        check("2 grains", "2 grains");
+        check("a g", "a g");
+        check("2 g1", "2 g1");
+        check(" ", " ");
+        check("", "");
+    }
 }
