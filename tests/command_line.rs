@@ -261,7 +261,10 @@ fn weigh_prints_comma_separated_values() {
     assert_eq!(out.matches('\n').count(), out.matches("\r\n").count());
     let lines: Vec<&str> = out.lines().collect();
     assert_eq!(lines.len(), 3);
-    assert_eq!(lines[0], "formula,version,check,phase,material,name,percent,weight_g,strength,lot,dose_to,note");
+    assert_eq!(
+        lines[0],
+        "formula,version,check,phase,material,name,percent,weight_g,strength_percent,lot,dose_to,note"
+    );
     assert!(lines[1].starts_with("balm,,") && lines[1].contains(",A,sunflower-oil,"), "{out}");
     assert!(lines[2].contains(",20,20.0,,'=1+1,,\"a \"\"b\"\", c\""), "{out}");
 }

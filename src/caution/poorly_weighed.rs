@@ -33,14 +33,13 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         let mut mend = format!("It is fine from a batch of {} on.", show::grams(error.fine_from));
         if let Some(dilution) = predilution(exact, sheet.batch, balance.readability, balance.within) {
             let decimals = sheet.decimals();
+            let (diluent, that) = diluent(line);
             let grams = |mass: Mass| show::mass_in(mass, crate::quantity::MassUnit::Gram, decimals);
             mend.push_str(&format!(
-                " Or mix it beforehand to {} in {}: take {} of the mixture and leave {} of {} out elsewhere.",
+                " Or mix it beforehand to {} in {diluent}: take {} of the mixture, and {} less of {that}.",
                 show::percent(dilution.strength.value()),
-                diluent(line),
                 grams(dilution.take),
                 grams(dilution.diluent),
-                diluent(line),
             ));
         }
         findings.push(
@@ -61,12 +60,13 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-fn diluent(line: &Line) -> &'static str {
+/// What dilutes a material, and the same thing named again.
+fn diluent(line: &Line) -> (&'static str, &'static str) {
     let soluble =
         line.material.details.iter().find(|detail| detail.key == "solubility").map(|detail| detail.text.as_str());
     let in_water = soluble.is_some_and(|text| {
         (text.starts_with("water-soluble") || text.contains("miscible with water") || text.contains("soluble in water"))
             && !text.contains("insoluble in water")
     });
-    if in_water { "water" } else { "a liquid of the formula that dissolves it" }
+    if in_water { ("water", "the water") } else { ("a liquid of the formula that dissolves it", "that liquid") }
 }

@@ -29,7 +29,7 @@ struct PageData<'a> {
     program: &'static str,
     notebook: &'a str,
     page: String,
-    title: &'a str,
+    title: String,
     formulas: Vec<&'a SheetContext>,
     numbers: Vec<NumberData<'a>>,
     findings: Vec<FindingData<'a>>,
@@ -94,7 +94,7 @@ impl Collection {
         for index in [position.and_then(|position| position.checked_sub(1)), position.map(|position| position + 1)] {
             let beside = index.and_then(|index| self.order.get(index));
             stamp = match beside.and_then(|path| self.entries.get(path)) {
-                Some(entry) => stamp.text(&entry.notebook.title).text(&entry.notebook.path),
+                Some(entry) => stamp.text(&entry.title()).text(&entry.notebook.path),
                 None => stamp.number(0),
             };
         }
@@ -129,7 +129,7 @@ impl Collection {
         let link = |index: Option<usize>| {
             let other = self.order.get(index?)?;
             let entry = self.entries.get(other)?;
-            Some(PageLink { title: entry.notebook.title.clone(), href: relative(path, &entry.notebook.page_path()) })
+            Some(PageLink { title: entry.title(), href: relative(path, &entry.notebook.page_path()) })
         };
         Neighbours {
             previous: link(position.and_then(|position| position.checked_sub(1))),
@@ -177,7 +177,7 @@ impl Collection {
         let context = PageContext {
             site: &self.site,
             root: "../".repeat(page.matches('/').count()),
-            title: &entry.notebook.title,
+            title: entry.title(),
             body,
             previous: neighbours.previous,
             next: neighbours.next,
@@ -295,7 +295,7 @@ impl Collection {
             program: concat!("tarebook ", env!("CARGO_PKG_VERSION")),
             notebook: &notebook.path,
             page: notebook.page_path(),
-            title: &notebook.title,
+            title: entry.title(),
             formulas: sheets.iter().flatten().collect(),
             numbers,
             findings: findings.into_iter().map(|finding| finding_data(finding, &text_of)).collect(),
@@ -364,10 +364,10 @@ fn index_entry(entry: &Entry) -> IndexEntry {
         }
     }
     IndexEntry {
-        title: notebook.title.clone(),
+        title: entry.title(),
         href: page,
         path: notebook.path.to_string(),
-        summary: notebook.summary.clone(),
+        summary: entry.filled(&notebook.summary),
         formulas,
         findings,
     }

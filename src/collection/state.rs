@@ -5,7 +5,8 @@ use crate::block::FormulaBlock;
 use crate::caution::{Case, examine};
 use crate::compute::Computed;
 use crate::model::{expand, parent_failed, resolve};
-use crate::notebook::{Notebook, ReadOptions};
+use crate::notebook::{Notebook, ReadOptions, Words};
+use crate::page::value_text_in;
 use crate::report::{Finding, Place, Severity, echo, kind};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
@@ -64,6 +65,19 @@ pub struct FormulaState {
 }
 
 impl Entry {
+    /// The notebook's title with its numbers filled in.
+    pub fn title(&self) -> String {
+        self.filled(&self.notebook.title)
+    }
+
+    /// Words of the notebook with their numbers filled in; one that could not be computed is as the author wrote it.
+    pub fn filled(&self, words: &Words) -> String {
+        words.filled(|index| match self.numbers.get(index) {
+            Some(Some(linked)) => value_text_in(&linked.figure.value, linked.unit, linked.digits),
+            _ => self.notebook.calc_links.get(index).map_or_else(String::new, |link| link.text.clone()),
+        })
+    }
+
     /// All findings of the notebook.
     pub fn all_findings(&self) -> impl Iterator<Item = &Finding> {
         self.notebook

@@ -7,7 +7,7 @@ use crate::collection::Collection;
 use crate::compute::{Computed, active_figure, read_batch_size};
 use crate::model::{Batch, BatchGiven};
 use crate::page::{figure_text, finding_context, sheet_context};
-use crate::quantity::{MassUnit, show};
+use crate::quantity::{MassUnit, Range, show};
 use crate::report::{Finding, suggestion};
 use std::fmt::Write;
 use std::path::Path;
@@ -140,12 +140,27 @@ fn as_text(computed: &Computed, findings: &[Finding]) -> String {
     out.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
 }
 
+/// A lot's strength in %, with the digits it was typed with.
+fn strength_words(strength: Range) -> String {
+    show::ends(strength.low, strength.high)
+}
+
 fn as_csv(computed: &Computed) -> String {
     let formula = &computed.formula;
     let mut rows = vec![
         [
-            "formula", "version", "check", "phase", "material", "name", "percent", "weight_g", "strength", "lot",
-            "dose_to", "note",
+            "formula",
+            "version",
+            "check",
+            "phase",
+            "material",
+            "name",
+            "percent",
+            "weight_g",
+            "strength_percent",
+            "lot",
+            "dose_to",
+            "note",
         ]
         .map(str::to_owned)
         .to_vec(),
@@ -162,7 +177,7 @@ fn as_csv(computed: &Computed) -> String {
                 line.material.name.clone(),
                 formula.percent(line).value().normalize().to_string(),
                 computed.sheet.printed_of(index).grams().to_string(),
-                line.strength.map_or_else(String::new, |strength| show::percent_range(strength, 2)),
+                line.strength.map_or_else(String::new, strength_words),
                 line.lot.clone().unwrap_or_default(),
                 line.effect.clone().unwrap_or_default(),
                 line.note.clone().unwrap_or_default(),

@@ -9,10 +9,12 @@ mod clean;
 mod link;
 mod prose;
 mod slug;
+mod words;
 
 pub use address::{CalcLink, Query, read_calc_address};
 pub use link::{LinkKind, LocalLink, is_notebook as is_notebook_path, is_safe_address, page_path as page_path_of};
 pub use prose::{AsideBlock, Slot};
+pub use words::Words;
 
 use crate::block::{FormulaBlock, read_formula};
 use crate::report::Finding;
@@ -27,11 +29,11 @@ pub struct Notebook {
     /// The text.
     pub text: Arc<str>,
     /// The first first-level heading, or the file's name.
-    pub title: String,
+    pub title: Words,
     /// Whether the title stands in the text as a first-level heading.
     pub has_title: bool,
     /// The first paragraph as plain text, cut at a sentence.
-    pub summary: String,
+    pub summary: Words,
     /// The prose as HTML between slots: `pieces.len() == slots.len() + 1`.
     pub pieces: Vec<String>,
     /// What stands between the pieces.
@@ -69,7 +71,7 @@ impl Notebook {
             findings.extend(found);
         }
         let has_title = prose.title.is_some();
-        let title = prose.title.unwrap_or_else(|| link::file_stem(path).replace('-', " "));
+        let title = prose.title.unwrap_or_else(|| Words::plain(&link::file_stem(path).replace('-', " ")));
         Notebook {
             path: Arc::clone(path),
             text: Arc::clone(text),

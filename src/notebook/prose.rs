@@ -2,6 +2,7 @@
 
 use super::address::{CalcLink, read_calc_address};
 use super::link::{self, LinkKind, LocalLink};
+use super::words::Words;
 use super::{ReadOptions, clean, slug};
 use crate::block::{Cutting, KINDS};
 use crate::report::{Finding, Place, echo, kind, nearest};
@@ -49,8 +50,8 @@ pub(crate) struct Prose {
     pub(crate) calc_links: Vec<CalcLink>,
     pub(crate) links: Vec<LocalLink>,
     pub(crate) anchors: BTreeSet<String>,
-    pub(crate) title: Option<String>,
-    pub(crate) summary: String,
+    pub(crate) title: Option<Words>,
+    pub(crate) summary: Words,
     pub(crate) findings: Vec<Finding>,
 }
 
@@ -91,8 +92,8 @@ struct Walk<'s> {
     calc_links: Vec<CalcLink>,
     links: Vec<LocalLink>,
     anchors: BTreeSet<String>,
-    title: Option<String>,
-    summary: String,
+    title: Option<Words>,
+    summary: Words,
     findings: Vec<Finding>,
     raw_html: Option<Range<usize>>,
     /// What every mark begins with.
@@ -104,7 +105,7 @@ struct Walk<'s> {
     heading: Option<Heading>,
     calc: Option<OpenCalc>,
     block: Option<Cutting>,
-    paragraph: Option<String>,
+    paragraph: Option<Words>,
 }
 
 /// The top-level block being read.
@@ -118,7 +119,10 @@ struct Top {
 struct Heading {
     event: usize,
     level: HeadingLevel,
+    /// As written, for the anchor.
     text: String,
+    /// With places for numbers, for the title.
+    words: Words,
     given: Option<String>,
 }
 
@@ -145,7 +149,7 @@ impl<'s> Walk<'s> {
             links: Vec::new(),
             anchors: BTreeSet::new(),
             title: None,
-            summary: String::new(),
+            summary: Words::default(),
             findings: Vec::new(),
             raw_html: None,
             seal: Stamp::new().text(source).value(),
@@ -201,9 +205,10 @@ impl<'s> Walk<'s> {
         };
         if let Some(heading) = &mut self.heading {
             heading.text.push_str(text);
+            heading.words.push_text(text);
         }
         if let Some(paragraph) = &mut self.paragraph {
-            paragraph.push_str(text);
+            paragraph.push_text(text);
         }
     }
 
@@ -231,14 +236,16 @@ impl<'s> Walk<'s> {
     fn close_calc_link(&mut self, calc: OpenCalc) {
         let (path, query) = read_calc_address(&calc.address, &calc.place, &mut self.findings);
         let text = if calc.autolink { String::new() } else { calc.text };
-        // Words around the number belong to headings and summaries as the author last saw them.
-        for gathered in
-            [self.heading.as_mut().map(|heading| &mut heading.text), self.paragraph.as_mut()].into_iter().flatten()
-        {
-            gathered.push_str(&text);
-        }
         let inner = calc.place.span.start + 1;
         let index = self.calc_links.len();
+        if let Some(heading) = &mut self.heading {
+            // The anchor must not move with the number, so it keeps what the author last saw.
+            heading.text.push_str(&text);
+            heading.words.push_number(index);
+        }
+        if let Some(paragraph) = &mut self.paragraph {
+            paragraph.push_number(index);
+        }
         self.calc_links.push(CalcLink {
             text_span: calc.text_span.filter(|_| !calc.autolink).unwrap_or(inner..inner),
             place: calc.place,
@@ -317,13 +324,19 @@ impl<'s> Walk<'s> {
                     );
                 }
                 let given = id.as_ref().map(ToString::to_string);
-                self.heading = Some(Heading { event: self.events.len(), level, text: String::new(), given });
+                self.heading = Some(Heading {
+                    event: self.events.len(),
+                    level,
+                    text: String::new(),
+                    words: Words::default(),
+                    given,
+                });
                 let (classes, attrs) = (Vec::new(), Vec::new());
                 self.events.push(Event::Start(Tag::Heading { level, id, classes, attrs }));
             }
             Tag::Paragraph => {
                 if self.summary.is_empty() && self.depth == 1 {
-                    self.paragraph = Some(String::new());
+                    self.paragraph = Some(Words::default());
                 }
                 self.events.push(Event::Start(Tag::Paragraph));
             }
@@ -334,6 +347,16 @@ impl<'s> Walk<'s> {
             Tag::Link { link_type, dest_url, title, id } => self.start_link(link_type, dest_url, title, id, span),
             Tag::Image { link_type, dest_url, title, id } => {
                 self.images += 1;
+                if dest_url.starts_with("calc:") {
+                    self.findings.push(
+                        Finding::new(
+                            kind::UNKNOWN_ADDRESS,
+                            self.place(span.clone()),
+                            "A calc link gives a number, not an image.",
+                        )
+                        .mend("Take out the exclamation mark before the bracket."),
+                    );
+                }
                 let dest_url = self.address(dest_url, LinkKind::Image, &span);
                 self.events.push(Event::Start(Tag::Image { link_type, dest_url, title, id }));
             }
@@ -416,7 +439,7 @@ impl<'s> Walk<'s> {
             TagEnd::Image => self.images = self.images.saturating_sub(1),
             TagEnd::Paragraph => {
                 if let Some(paragraph) = self.paragraph.take() {
-                    self.summary = first_sentence(&paragraph);
+                    self.summary = paragraph.first_sentence();
                 }
             }
             _ => {}
@@ -431,7 +454,7 @@ impl<'s> Walk<'s> {
     fn close_heading(&mut self) {
         let Some(heading) = self.heading.take() else { return };
         if self.title.is_none() && heading.level == HeadingLevel::H1 {
-            self.title = Some(heading.text.trim().to_owned());
+            self.title = Some(heading.words.trimmed());
         }
         let anchor = match heading.given {
             Some(given) => {
@@ -475,7 +498,7 @@ impl<'s> Walk<'s> {
     fn finish(mut self, options: ReadOptions) -> Prose {
         let mut body = String::with_capacity(self.source.len() * 3 / 2);
         html::push_html(&mut body, self.events.into_iter());
-        if let Some(span) = self.raw_html.filter(|_| !options.trust_html) {
+        if let Some(span) = self.raw_html.clone().filter(|_| !options.trust_html) {
             let cleaned = clean::clean(&body);
             if lost_elements(&body, &cleaned) {
                 let end = span.start + first_line_length(self.source, &span);
@@ -488,6 +511,19 @@ impl<'s> Walk<'s> {
             body = cleaned;
         }
         let (pieces, slots) = cut(&body, self.seal, &self.slots);
+        if slots.len() < self.slots.len() {
+            let span = self.raw_html.unwrap_or(0..0);
+            let end = span.start + first_line_length(self.source, &span);
+            let missing = self.slots.len() - slots.len();
+            self.findings.push(Finding::new(
+                kind::SWALLOWED,
+                Place { path: Arc::clone(self.path), span: span.start..end.min(span.end) },
+                match missing {
+                    1 => "Raw HTML on this page swallows something computed.".to_owned(),
+                    _ => format!("Raw HTML on this page swallows {missing} things computed."),
+                },
+            ));
+        }
         Prose {
             pieces,
             slots,
@@ -551,23 +587,6 @@ fn is_closed(source: &str, whole: &Range<usize>) -> bool {
 
 fn first_line_length(source: &str, span: &Range<usize>) -> usize {
     source.get(span.clone()).and_then(|text| text.lines().next()).map_or(0, str::len)
-}
-
-/// The first sentence of a paragraph, for indexes; long ones are cut at a word.
-fn first_sentence(paragraph: &str) -> String {
-    const LONGEST: usize = 200;
-    let text = paragraph.trim();
-    let end = text.char_indices().find_map(|(index, character)| {
-        let next = text.get(index + character.len_utf8()..)?;
-        (matches!(character, '.' | '?') && (next.is_empty() || next.starts_with(' '))).then_some(index + 1)
-    });
-    let sentence = text.get(..end.unwrap_or(text.len())).unwrap_or(text);
-    if sentence.chars().count() <= LONGEST {
-        return sentence.to_owned();
-    }
-    let cut: String = sentence.chars().take(LONGEST).collect();
-    let at_word = cut.rfind(' ').unwrap_or(cut.len());
-    format!("{} …", cut.get(..at_word).unwrap_or(&cut))
 }
 
 #[cfg(test)]

@@ -37,7 +37,7 @@ pub struct PageContext<'a> {
     /// Prefix to the output's root.
     pub root: String,
     /// Title of the notebook.
-    pub title: &'a str,
+    pub title: String,
     /// The body, safe HTML.
     pub body: String,
     /// The notebook before.

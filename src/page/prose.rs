@@ -118,7 +118,7 @@ fn plain_number(input: &PageInput<'_>, index: usize) -> String {
         Some(number) => number.context.text.clone(),
         None => {
             let text = input.notebook.calc_links.get(index).map_or("", |link| link.text.as_str());
-            format!("{text} [not computed]")
+            format!("{text} [not computed]").trim_start().to_owned()
         }
     }
 }

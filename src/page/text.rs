@@ -1,7 +1,7 @@
 //! Values and workings as text.
 
 use crate::compute::{Figure, Piece, Value, Working};
-use crate::quantity::{MassUnit, show};
+use crate::quantity::{Decimal, MassUnit, round_half_even, show};
 use std::borrow::Cow;
 
 /// How a value is wanted.
@@ -45,14 +45,24 @@ pub(crate) fn value_text_as(value: &Value, wanted: Wanted) -> String {
         },
         Value::PercentRange(range) => match wanted.digits {
             Some(digits) => show::percent_range(*range, digits),
-            None if range.is_exact() => show::percent(range.typical.normalize()),
-            None => show::percent_range(*range, if range.high < crate::quantity::Decimal::ONE { 2 } else { 1 }),
+            None if range.is_exact() => exact_share(range.typical),
+            None => show::percent_range(*range, if range.high < Decimal::ONE { 2 } else { 1 }),
         },
         Value::Ph(ph) => show::ends(ph.low.value(), ph.high.value()),
         Value::Volume { text, .. } => spaced(text),
         Value::Density(density) => format!("{}{}g/ml", density.grams_per_millilitre(), show::NBSP),
         Value::Number(number) => show::plain(*number),
         Value::Text(text) => text.clone(),
+    }
+}
+
+/// A share without a range: its own digits, at most two decimals, or three below 0.1.
+fn exact_share(share: Decimal) -> String {
+    let share = share.normalize();
+    match (share.scale(), share < Decimal::new(1, 1)) {
+        (0..=2, _) | (3, true) => show::percent(share),
+        (_, false) => show::percent(round_half_even(share, 2).normalize()),
+        (_, true) => show::percent(share),
     }
 }
 

@@ -113,6 +113,9 @@ kinds! {
     HTML_CLEANED, Note, "html-cleaned", "Raw HTML was taken out because the collection does not trust it.",
         "Raw HTML can carry scripts; only harmless elements stay.",
         "Write it in Markdown, or set `trust-html = true` in collection.toml when all authors are trusted.";
+    SWALLOWED, Error, "swallowed-by-html", "Raw HTML that is not closed takes a computed number or sheet off the page.",
+        "A page from which a formula has vanished says nothing of it.",
+        "Close the raw HTML element before the formula or number, or write it in Markdown.";
     NEARLY_A_BLOCK, Question, "nearly-a-block", "A fenced block whose name is nearly that of a tarebook block.",
         "It is shown as plain code and nothing in it is computed.",
         "Correct the word after the fence, or write `text` there if plain code is meant.";
