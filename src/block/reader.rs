@@ -77,22 +77,44 @@ impl<'a> Reader<'a> {
     /// Parses the text; syntax mistakes are kept as findings and what could be read is given to `read`.
     pub fn read<T>(cutting: &'a Cutting, read: impl FnOnce(&Reader<'a>, Table<'_, 'a>) -> T) -> (T, Vec<Finding>) {
         let (document, faults) = DeTable::parse_recoverable(&cutting.text);
-        let reader = Reader { cutting, findings: RefCell::new(Vec::new()) };
+        let mut broken: Vec<Place> = Vec::new();
+        let mut findings = Vec::new();
         for fault in faults {
             let span = fault.span().unwrap_or(0..0);
             let place = cutting.place(span.clone());
             let message = fault.message();
-            reader.push(if message.starts_with("duplicate key") {
-                let name = cutting.text.get(span).unwrap_or_default();
-                Finding::new(kind::WRITTEN_TWICE, place, format!("`{}` is written twice in this table.", echo(name)))
+            if message.starts_with("duplicate key") {
+                let name = echo(cutting.text.get(span).unwrap_or_default());
+                findings.push(Finding::new(
+                    kind::WRITTEN_TWICE,
+                    place,
+                    format!("`{name}` is written twice in this table."),
+                ));
             } else {
-                Finding::new(kind::NOT_TOML, place, format!("This is not TOML: {message}."))
-            });
+                broken.push(place.clone());
+                let finding = Finding::new(kind::NOT_TOML, place, format!("This is not TOML: {message}."));
+                findings.push(match likely_mend(&cutting.text, span) {
+                    Some(mend) => finding.mend(mend),
+                    None => finding,
+                });
+            }
         }
+        let reader = Reader { cutting, findings: RefCell::new(Vec::new()) };
         let head = cutting.head();
         let table = Table { reader: &reader, table: document.get_ref(), place: head, asked: RefCell::new(Vec::new()) };
         let value = read(&reader, table);
-        (value, reader.findings.into_inner())
+        // One cause, one message: what was made of a place that is not TOML says nothing, and keys after a broken section
+        // head only seem to stand in the wrong table.
+        let first = broken.iter().map(|place| place.span.start).min();
+        findings.extend(reader.findings.into_inner().into_iter().filter(|finding| {
+            let span = &finding.place.span;
+            let in_broken = broken
+                .iter()
+                .any(|place| place.span.start <= span.start && span.start < place.span.end.max(place.span.start + 1));
+            let misplaced = finding.kind == kind::UNKNOWN_KEY && first.is_some_and(|first| first < span.start);
+            !in_broken && !misplaced
+        }));
+        (value, findings)
     }
 
     /// Adds a finding.
@@ -112,6 +134,25 @@ impl<'a> Reader<'a> {
                 .mend(format!("Write {wanted}.")),
         );
     }
+}
+
+/// What to do about a stretch that is not TOML, where the usual slips are recognised.
+fn likely_mend(text: &str, span: Range<usize>) -> Option<String> {
+    let before = text.get(..span.start)?;
+    let start = before.rfind('\n').map_or(0, |newline| newline + 1);
+    let line = text.get(start..)?.lines().next().unwrap_or_default();
+    if line.contains(['“', '”', '„', '«', '»', '‘', '’']) {
+        return Some("Write straight quotation marks, \"…\"; typographic ones mean nothing here.".to_owned());
+    }
+    if line.trim_start().starts_with('[') {
+        let name = line.trim().trim_matches(['[', ']']).trim();
+        let dotted = name.split([' ', '.', '_', '-']).filter(|part| !part.is_empty()).collect::<Vec<_>>().join(".");
+        return Some(format!("A section's name is written with a dot and closed: `[{}]`.", echo(&dotted)));
+    }
+    let (key, value) = line.split_once('=')?;
+    let value = value.trim();
+    let bare = !value.is_empty() && !value.starts_with(['"', '\'', '{', '[']) && !value.ends_with('"');
+    bare.then(|| format!("Put the text in double quotes: `{} = \"{}\"`.", echo(key.trim()), echo(value)))
 }
 
 /// One TOML table being read. Every key asked for is remembered; [`Table::finish`] reports the others.

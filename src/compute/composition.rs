@@ -137,3 +137,16 @@ pub(crate) fn counted_share(line: &Line) -> Option<(&str, Range)> {
     let share = components_of_line(line).into_iter().find(|(component, _)| component.inci == of)?.1?;
     Some((of, share))
 }
+
+/// What a material's strength usually is, % of it: the stated one, or the sum of what is counted.
+pub fn usual_strength(material: &Material) -> Option<Range> {
+    if let Some(range) = material.strength.as_ref().and_then(|strength| strength.range()) {
+        return Some(range);
+    }
+    material
+        .contains
+        .iter()
+        .filter(|component| is_counted(material, component))
+        .map(|component| component.percent.range())
+        .sum()
+}

@@ -51,7 +51,8 @@ impl Resolver<'_> {
         let block = self.block;
         let product = block.product.as_ref().and_then(|name| {
             let product = self.catalogue.product(&name.value).cloned();
-            if product.is_none() {
+            // A name in typographic quotation marks is already reported as not being TOML.
+            if product.is_none() && !name.value.contains(['“', '”', '„']) {
                 let names = self.catalogue.products();
                 let known = || names.iter().flat_map(|p| p.also.iter().chain([&p.name])).map(String::as_str);
                 let all = names.iter().map(|p| p.name.as_str()).collect::<Vec<_>>().join(", ");
