@@ -9,6 +9,7 @@ use tera::{Context, Kwargs, State, Tera, TeraResult, Value};
 pub const BUILT_IN: &[(&str, &str)] = &[
     ("page.html", include_str!("../../templates/page.html")),
     ("index.html", include_str!("../../templates/index.html")),
+    ("errors.html", include_str!("../../templates/errors.html")),
     ("formula.html", include_str!("../../templates/formula.html")),
     ("unfinished.html", include_str!("../../templates/unfinished.html")),
     ("number.html", include_str!("../../templates/number.html")),
