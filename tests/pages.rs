@@ -290,3 +290,17 @@ fn the_collection_to_start_from_has_nothing_but_handling() {
     let _ = bench.run(["begin", "kitchen"]).ends_with(0);
     assert_eq!(lines_of(&built(&bench.path("kitchen")).findings()), "");
 }
+
+/// A volume becomes a weight by the density, and its working says how far the density's range leaves it open.
+#[test]
+fn a_volume_says_how_uncertain_its_weight_is() {
+    let text = "```formula\nid = \"rub\"\nproduct = \"body oil\"\n[phase.A]\ncastor-oil = \"100 ml\"\nolive-oil = \"50 g\"\n```\n";
+    let collection = crate::support::collection([("rub.md", text)]);
+    let computed = collection.formula("rub").unwrap();
+    let figure = tarebook::compute::look_up(computed, &["castor-oil", "weight"], None).unwrap();
+    let working = tarebook::page::working_text(&figure.working);
+    assert!(
+        working.contains("written as 100 ml, turned into a weight by a density that leaves it uncertain by ±"),
+        "{working}"
+    );
+}

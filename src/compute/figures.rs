@@ -61,7 +61,14 @@ pub fn line_weight_figure(computed: &Computed, sheet: &Sheet, index: usize, line
     let share = Value::Percent(computed.formula.percent(line));
     let mut working = Working::new().value(share).text(" of ").value(exact(sheet.batch)).text(" = ").value(exact(mass));
     if let Some(volume) = &line.volume {
-        working = working.text(format!("; written as {volume}, weighed by density"));
+        working = working.text(format!("; written as {volume}, turned into a weight"));
+        let share = line.uncertainty.unwrap_or_default() * sheet.batch.grams();
+        let uncertainty = share.checked_div(computed.formula.whole).unwrap_or_default();
+        if uncertainty > Decimal::ZERO {
+            let decimals = sheet.decimals() + 1;
+            let uncertainty = Value::Mass { mass: Mass::from_grams(uncertainty), decimals };
+            working = working.text(" by a density that leaves it uncertain by ±").value(uncertainty);
+        }
     }
     if mass != weight {
         working = working.text(if line.is_balance {
