@@ -248,12 +248,13 @@ impl Collection {
                 None => placed.page.push(finding_context(finding, Some(&notebook.text))),
             }
         }
-        // Under a sheet the weightiest come first.
+        // Under a sheet the weightiest come first; handling, which every sheet with powders has, must not bury a real caution.
         for list in &mut placed.sheets {
-            list.sort_by_key(|finding| match finding.severity {
-                "caution" => 1,
-                "question" => 2,
-                _ => 3,
+            list.sort_by_key(|finding| match (finding.severity, finding.name) {
+                ("caution", "handle-with-care") => 2,
+                ("caution", _) => 1,
+                ("question", _) => 3,
+                _ => 4,
             });
         }
         placed
