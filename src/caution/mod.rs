@@ -6,6 +6,7 @@
 mod active_matter_outside;
 mod handling;
 mod held_too_hot;
+mod lye_with_fats;
 mod over_limit;
 mod ph_outside_window;
 mod poorly_weighed;
@@ -65,6 +66,7 @@ pub const REGISTRY: &[Caution] = &[
     over_limit::CAUTION,
     ph_outside_window::CAUTION,
     held_too_hot::CAUTION,
+    lye_with_fats::CAUTION,
     poorly_weighed::CAUTION,
     handling::CAUTION,
 ];

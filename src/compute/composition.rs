@@ -150,3 +150,8 @@ pub fn usual_strength(material: &Material) -> Option<Range> {
         .map(|component| component.percent.range())
         .sum()
 }
+
+/// Several substances added up, % of the product.
+pub fn percent_of_substances(composition: &Composition, incis: &[&str]) -> Range {
+    incis.iter().filter_map(|inci| composition.substances.get(*inci)).copied().sum()
+}

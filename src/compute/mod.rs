@@ -16,7 +16,8 @@ pub use address::{AddressFault, address_tree, look_up, read_batch_size};
 pub use check_value::check_value;
 pub(crate) use check_value::fnv_step;
 pub use composition::{
-    Composition, components_of_line as components_of, composition_of, has_strength, usual_strength, water_of, watery_of,
+    Composition, components_of_line as components_of, composition_of, has_strength, percent_of_substances,
+    usual_strength, water_of, watery_of,
 };
 pub use figure::{Figure, Piece, Value, Working};
 pub use figures::{
