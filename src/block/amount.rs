@@ -220,11 +220,16 @@ pub(super) fn read_density(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) ->
             return None;
         }
     };
-    let density = Density::from_grams_per_millilitre(read_number(reader, number, &place)? * factor);
-    if density.is_none() {
-        reader.wrong(place, "A density", "above zero");
+    // Nothing that is bottled is lighter than 0.3 or heavier than 3 g/ml; beyond that a point or a unit has slipped.
+    let density = read_decimal(number).ok().map(|number| number * factor);
+    let density = density.filter(|density| (Decimal::new(3, 1)..=Decimal::new(3, 0)).contains(density));
+    match density {
+        Some(density) => Density::from_grams_per_millilitre(density),
+        None => {
+            reader.wrong(place, "A product's density", "between 0.3 and 3 g/ml, such as \"1.02 g/ml\"");
+            None
+        }
     }
-    density
 }
 
 /// How much is made: a weight, a volume, or `{ fill = …, units = …, overfill = … }`.
@@ -294,10 +299,9 @@ pub(super) fn read_ph(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) -> Opti
     };
     let text = text.trim().trim_start_matches("pH").trim();
     let (low, high) = text.split_once("..").or_else(|| text.split_once('–')).unwrap_or((text, text));
-    let low = read_number(reader, low, &place)?;
-    let high = read_number(reader, high, &place)?;
-    match (Ph::new(low), Ph::new(high)) {
-        (Some(low), Some(high)) if low <= high => Some(PhSpan { low, high }),
+    let ends = read_decimal(low).ok().and_then(Ph::new).zip(read_decimal(high).ok().and_then(Ph::new));
+    match ends {
+        Some((low, high)) if low <= high => Some(PhSpan { low, high }),
         _ => {
             reader.wrong(place, "`ph`", "one pH or a span from low to high, between 0 and 14, such as \"4.8..5.2\"");
             None
@@ -308,10 +312,9 @@ pub(super) fn read_ph(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) -> Opti
 /// A temperature such as `75 °C` or `167 °F`.
 pub(super) fn read_temperature(reader: &Reader<'_>, text: &Placed<String>) -> Option<Temperature> {
     let (number, unit) = split_number(&text.value);
-    let number = read_number(reader, number, &text.place)?;
-    match unit {
-        "°C" | "℃" | "C" => Some(Temperature::from_celsius(number)),
-        "°F" | "℉" | "F" => Some(Temperature::from_fahrenheit(number)),
+    match (read_decimal(number), unit) {
+        (Ok(number), "°C" | "℃" | "C") => Some(Temperature::from_celsius(number)),
+        (Ok(number), "°F" | "℉" | "F") => Some(Temperature::from_fahrenheit(number)),
         _ => {
             reader.wrong(text.place.clone(), "A temperature", "with its unit, such as \"75 °C\" or \"167 °F\"");
             None

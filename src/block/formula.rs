@@ -7,8 +7,8 @@ use super::amount::{
     Amount, BatchSpec, DropSize, PhSpan, VolumeAmount, read_amount, read_amount_text, read_batch, read_density,
     read_mass, read_percent, read_ph, read_temperature,
 };
-use super::reader::{Cutting, Placed, Reader, Table, as_table, read_number};
-use crate::quantity::{Decimal, Density, Mass, Percent, Range, Temperature};
+use super::reader::{Cutting, Placed, Reader, Table, as_table};
+use crate::quantity::{Decimal, Density, Mass, Percent, Range, Temperature, read_decimal};
 use crate::report::{Finding, Place, Severity, echo, kind};
 use toml::Spanned;
 use toml::de::DeValue;
@@ -206,17 +206,34 @@ pub(crate) fn read_balance(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) ->
         let readability = table.text("readability").and_then(|text| read_mass(reader, &text, "`readability`"));
         let within = table.get("within").map_or(Some(usual), |value| read_percent(reader, value, "`within`"));
         table.finish();
-        return Some(Balance { readability: readability?, within: within? });
+        let balance = Balance { readability: readability?, within: within? };
+        return sensible(reader, balance, &reader.place_of(value)).then_some(balance);
     }
     let place = reader.place_of(value);
     match value.get_ref().as_str() {
-        Some(text) => read_mass(reader, &Placed { value: text.to_owned(), place }, "`balance`")
-            .map(|readability| Balance { readability, within: usual }),
+        Some(text) => read_mass(reader, &Placed { value: text.to_owned(), place: place.clone() }, "`balance`")
+            .map(|readability| Balance { readability, within: usual })
+            .filter(|balance| sensible(reader, *balance, &place)),
         None => {
             reader.wrong(place, "`balance`", "the readability with its unit, such as \"0.1 g\"");
             None
         }
     }
+}
+
+/// Balances are made with readabilities from a microgram (OIML R 76 knows none finer that stands in a workshop) to 100 kg.
+fn sensible(reader: &Reader<'_>, balance: Balance, place: &Place) -> bool {
+    let readability = balance.readability.grams();
+    if readability < Decimal::new(1, 6) || readability > Decimal::new(100_000, 0) {
+        reader.wrong(place.clone(), "A readability", "between 0.001 mg and 100 kg, such as \"0.1 g\"");
+        return false;
+    }
+    let within = balance.within.value();
+    if within < Decimal::new(1, 3) || within > Decimal::ONE_HUNDRED {
+        reader.wrong(place.clone(), "`within`", "between 0.001 % and 100 %, such as \"1 %\"");
+        return false;
+    }
+    true
 }
 
 fn read_phase(reader: &Reader<'_>, key: Placed<String>, table: &Table<'_, '_>) -> PhaseBlock {
@@ -295,8 +312,20 @@ fn read_line_amount(
     usual: Option<Amount>,
     place: &Place,
 ) -> Amount {
-    let percent = table.get("percent").map(|value| read_amount(reader, value));
-    let weight = table.text("weight").map(|text| read_amount_text(reader, &text.value, &text.place));
+    let percent = table.get("percent").map(|value| match read_amount(reader, value) {
+        amount @ (Amount::Percent(_) | Amount::Balance | Amount::Effect { .. } | Amount::Unknown) => amount,
+        _ => {
+            reader.wrong(reader.place_of(value), "`percent`", "a number such as `3`, or \"q.s.\"");
+            Amount::Unknown
+        }
+    });
+    let weight = table.text("weight").map(|text| match read_amount_text(reader, &text.value, &text.place) {
+        amount @ (Amount::Mass { .. } | Amount::Balance | Amount::Effect { .. } | Amount::Unknown) => amount,
+        _ => {
+            reader.wrong(text.place.clone(), "`weight`", "a weight such as \"12.5 g\", or \"q.s.\"");
+            Amount::Unknown
+        }
+    });
     let parts = table.get("parts").map(|value| match read_amount(reader, value) {
         Amount::Percent(number) => Amount::Parts(number.value()),
         other => other,
@@ -403,11 +432,11 @@ pub(crate) fn read_share_range(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>
     };
     let text = text.trim().trim_end_matches('%').trim_end();
     let (low, high) = text.split_once("..").or_else(|| text.split_once('–')).unwrap_or((text, text));
-    let low = read_number(reader, low, &place)?;
-    let high = read_number(reader, high, &place)?;
-    if low < Decimal::ZERO || high > Decimal::ONE_HUNDRED || low > high {
+    let ends = read_decimal(low).ok().zip(read_decimal(high).ok());
+    let fits = |low: Decimal, high: Decimal| low >= Decimal::ZERO && high <= Decimal::ONE_HUNDRED && low <= high;
+    let Some((low, high)) = ends.filter(|(low, high)| fits(*low, *high)) else {
         reader.wrong(place, "A strength", "between 0 and 100 %, such as \"31.2 %\" or \"29..31 %\"");
         return None;
-    }
+    };
     Some(Range::new(low, high, None))
 }

@@ -3,7 +3,7 @@
 use super::{Case, Caution};
 use crate::compute::{predilution, weighing_error};
 use crate::model::Line;
-use crate::quantity::{Mass, show};
+use crate::quantity::{Decimal, Mass, show};
 use crate::report::{Finding, Kind, Severity};
 
 pub(super) const CAUTION: Caution = Caution { kinds: &[KIND], examine };
@@ -20,18 +20,27 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let formula = &case.computed.formula;
     let sheet = &case.computed.sheet;
     let balance = formula.balance;
+    let has_balance = formula.lines().any(|line| line.is_balance);
+    let others = Decimal::from(formula.lines().count().saturating_sub(1));
+    // How many readabilities the sheet's rule can move a line by.
+    let steps = |line: &Line| match (has_balance, line.is_balance) {
+        (true, true) => others / Decimal::TWO,
+        (true, false) => Decimal::new(5, 1),
+        (false, _) => Decimal::ONE,
+    };
     for (index, line) in case.lines() {
         // A dose to effect is found by measuring, not by this weight.
         if line.effect.is_some() {
             continue;
         }
         let (exact, printed) = (sheet.exact_of(index), sheet.printed_of(index));
-        let Some(error) = weighing_error(exact, printed, sheet.batch, balance.readability, balance.within) else {
+        let most_off = Mass::from_grams(balance.readability.grams() * steps(line));
+        let Some(error) = weighing_error(exact, printed, sheet.batch, most_off, balance.within) else {
             continue;
         };
         let readability = show::grams(balance.readability);
         let mut mend = format!("It is fine from a batch of {} on.", show::grams(error.fine_from));
-        if let Some(dilution) = predilution(exact, sheet.batch, balance.readability, balance.within) {
+        if let Some(dilution) = predilution(exact, sheet.batch, most_off, balance.within) {
             let decimals = sheet.decimals();
             let (diluent, that) = diluent(line);
             let grams = |mass: Mass| show::mass_in(mass, crate::quantity::MassUnit::Gram, decimals);

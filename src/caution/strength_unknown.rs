@@ -12,7 +12,7 @@ const STRENGTH: &Kind = &Kind {
     severity: Severity::Question,
     summary: "A surfactant whose active matter is not known.",
     why: "The active matter of the whole product cannot be said while one part of it is unknown; unknown is not zero.",
-    mend: "Give this lot's strength on the line, `strength = \"30 %\"`, or describe the composition of the material.",
+    mend: "In the material's entry give each part of the composition its share, and each surfactant its class: `surfactant = \"anionic\"`.",
 };
 
 const BASIS: &Kind = &Kind {

@@ -45,14 +45,27 @@ const SLIP: Decimal = Decimal::from_parts(5, 0, 0, false, 0);
 
 fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let formula = &case.computed.formula;
+    // A material may stand on several lines; what counts is how much of it is in the product.
+    let mut seen: Vec<&str> = Vec::new();
     for (_, line) in case.lines() {
-        // The balance line is what is left over; water as balance has no level of its own.
+        let id = line.material.id.as_str();
+        if seen.contains(&id) {
+            continue;
+        }
+        seen.push(id);
         let Some(level) = line.material.use_level(case.product_use()) else { continue };
-        let percent = formula.percent(line).value();
+        let lines: Vec<&Line> = formula.lines().filter(|other| other.material.id == id).collect();
+        let percent: Decimal = lines.iter().map(|line| formula.percent(line).value()).sum();
         if percent.is_zero() {
             continue;
         }
-        findings.extend(judge(case, line, level, percent));
+        let largest = lines.iter().copied().max_by_key(|line| formula.percent(line)).unwrap_or(line);
+        let found = judge(case, largest, level, percent).map(|finding| {
+            lines.iter().filter(|other| !std::ptr::eq(**other, largest)).fold(finding, |finding, other| {
+                finding.also_at(other.amount_place.clone(), format!("`{}` stands here too", other.written))
+            })
+        });
+        findings.extend(found);
     }
 }
 

@@ -78,9 +78,13 @@ impl ActiveMatter {
 }
 
 /// The surfactants of a line's raw material by class, % of the material; empty when there are none, `None` when there are but
-/// their share is not known.
+/// their share or class is not known.
 pub fn active_of_line(line: &Line) -> Option<Vec<(SurfactantClass, Range)>> {
     let components = components_of_line(line);
+    // A material that is used as a surfactant and names none holds some all the same: unknown is not zero.
+    if line.material.serves_as("surfactant") && components.iter().all(|(component, _)| component.surfactant.is_none()) {
+        return None;
+    }
     let surfactants = components.iter().filter(|(component, _)| component.surfactant.is_some());
     let mut parts: Vec<(SurfactantClass, Range)> = Vec::new();
     for (component, share) in surfactants {

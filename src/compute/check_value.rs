@@ -1,6 +1,6 @@
 //! The check value: a few letters that tell a corrected sheet from an old copy.
 
-use super::Sheet;
+use super::{ActiveMatter, Sheet};
 use crate::model::Formula;
 use std::fmt::Write;
 
@@ -9,10 +9,10 @@ const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 
 /// The check value of a sheet, seven letters as `7K2-M4QR` without the ambiguous ones.
 ///
-/// It is made from the figures alone: id, version, batch, pH and of each line the phase, the raw material, the percentage, the
-/// weight, strength and lot. Wording, notes and layout do not change it. The hash is FNV-1a, 64 bits (Fowler, Noll and Vo; IETF
+/// It is made from the figures alone: id, version, batch, pH, holding temperatures, active matter and of each line the phase, the
+/// raw material, the percentage, the weight, strength and lot. Wording, notes and layout do not change it. The hash is FNV-1a, 64 bits (Fowler, Noll and Vo; IETF
 /// draft-eastlake-fnv), of which 35 bits are shown: it guards against mix-ups, not against forgery.
-pub fn check_value(formula: &Formula, sheet: &Sheet) -> String {
+pub fn check_value(formula: &Formula, sheet: &Sheet, active: &ActiveMatter) -> String {
     let mut text = String::new();
     let version = formula.version.as_deref().unwrap_or_default();
     let _ = write!(text, "{}\n{version}\n{}\n", formula.id, sheet.batch_printed.grams().normalize());
@@ -21,6 +21,9 @@ pub fn check_value(formula: &Formula, sheet: &Sheet) -> String {
     }
     let mut index = 0;
     for phase in &formula.phases {
+        if let Some((hold, _)) = &phase.hold {
+            let _ = writeln!(text, "{} held at {}", phase.key, hold.celsius().normalize());
+        }
         for line in &phase.lines {
             let percent = formula.percent(line).value().normalize();
             let weight = sheet.printed_of(index).grams().normalize();
@@ -38,6 +41,7 @@ pub fn check_value(formula: &Formula, sheet: &Sheet) -> String {
             index += 1;
         }
     }
+    let _ = writeln!(text, "active {}..{}", active.total.low.normalize(), active.total.high.normalize());
     let mut bits = fnv_1a(text.as_bytes());
     let mut value = String::with_capacity(8);
     for position in 0..7 {

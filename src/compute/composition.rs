@@ -72,8 +72,10 @@ pub fn components_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {
     let Some(sum) = sum.filter(|sum| *sum > Decimal::ZERO) else {
         return material.contains.iter().map(|component| (component, usual(component))).collect();
     };
-    // More active in this lot means less of the carrier, which is water where there is any.
+    // More active in this lot means less of the carrier, which is water where there is any: its highest belongs to the lowest
+    // strength and the other way round.
     let change = strength.typical - sum;
+    let (weaker, stronger) = (strength.typical - strength.low, strength.high - strength.typical);
     let components = material
         .contains
         .iter()
@@ -84,7 +86,11 @@ pub fn components_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {
                 return (component, Some(strength.times(part).divided_by(sum)));
             }
             if component.inci == WATER {
-                return (component, usual(component).map(|range| shifted(range, -change)));
+                let widened = usual(component).map(|range| {
+                    let water = shifted(range, -change);
+                    Range { low: (water.low - stronger).max(Decimal::ZERO), high: water.high + weaker, ..water }
+                });
+                return (component, widened);
             }
             (component, usual(component))
         })

@@ -60,6 +60,10 @@ pub fn line_weight_figure(computed: &Computed, sheet: &Sheet, index: usize, line
     let (mass, weight) = (sheet.exact_of(index), sheet.printed_of(index));
     let share = Value::Percent(computed.formula.percent(line));
     let mut working = Working::new().value(share).text(" of ").value(exact(sheet.batch)).text(" = ").value(exact(mass));
+    if computed.formula.basis == Basis::Weights && line.amount != mass.grams() && line.volume.is_none() {
+        working =
+            working.text("; written as ").value(exact(Mass::from_grams(line.amount))).text(" and scaled to the batch");
+    }
     if let Some(volume) = &line.volume {
         working = working.text(format!("; written as {volume}, turned into a weight"));
         let share = line.uncertainty.unwrap_or_default() * sheet.batch.grams();

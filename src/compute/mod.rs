@@ -52,7 +52,7 @@ impl Computed {
         let active = ActiveMatter::of(&formula);
         let as_formulated: Vec<_> = formula.lines().map(|line| formula.percent(line).value()).collect();
         let composition = composition_of(&formula, &as_formulated);
-        let check = check_value(&formula, &sheet);
+        let check = check_value(&formula, &sheet, &active);
         Computed { formula, sheet, active, composition, check }
     }
 }

@@ -253,12 +253,18 @@ impl Material {
         components.into_iter().map(|component| component.inci.as_str()).collect()
     }
 
-    /// The use level that holds for a use of the product, the specific one first.
+    /// The use level that holds for a use of the product, the specific one first; while the use is not known, the one with the
+    /// lowest maximum of all that are stated.
     pub fn use_level(&self, product_use: Option<Use>) -> Option<&Fact> {
         let specific = match product_use {
             Some(Use::RinseOff) => self.use_rinse_off.as_ref(),
             Some(Use::LeaveOn) => self.use_leave_on.as_ref(),
-            _ => None,
+            Some(Use::Household) => None,
+            None => {
+                let all = [&self.use_rinse_off, &self.use_leave_on, &self.use_any];
+                let with_maximum = all.into_iter().flatten().filter_map(|fact| Some((fact, fact.max?)));
+                with_maximum.min_by_key(|(_, max)| *max).map(|(fact, _)| fact)
+            }
         };
         specific.or(self.use_any.as_ref())
     }

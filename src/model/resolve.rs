@@ -80,7 +80,7 @@ impl Resolver<'_> {
             }
             return None;
         }
-        let batch = self.batch();
+        let batch = self.batch().filter(|batch| self.is_weighable(batch));
         if self.failed {
             return None;
         }
@@ -310,8 +310,30 @@ impl Resolver<'_> {
         }
     }
 
+    /// A batch that anybody could make; larger ones are slips of the point.
+    fn is_weighable(&mut self, batch: &Batch) -> bool {
+        let good = batch.mass.grams() <= Decimal::new(1_000_000_000_000, 0);
+        if !good {
+            let place =
+                self.block.batch.as_ref().map_or_else(|| self.block.id.place.clone(), |batch| batch.place.clone());
+            self.fail(
+                Finding::new(
+                    kind::WRONG_VALUE,
+                    place,
+                    format!("The batch comes to {} g.", batch.mass.grams().normalize()),
+                )
+                .mend("Look at the units and the number of packs; a batch is at most a million tonnes."),
+            );
+        }
+        good
+    }
+
     fn needed_density(&mut self, density: Option<Density>, place: &Place, text: &str) -> Option<Density> {
         if density.is_none() {
+            self.failed = true;
+        }
+        // In a block that was misread the density may be what was; then that is already said.
+        if density.is_none() && !self.block.broken {
             self.fail(
                 Finding::new(
                     kind::NEEDS_DENSITY,
@@ -440,6 +462,21 @@ impl Resolver<'_> {
                 format!("All amounts of `{id}` are zero."),
             ));
             return None;
+        }
+        if let (Basis::Weights, true, Some(batch)) = (basis, balances.is_empty(), batch)
+            && whole != batch.mass.grams()
+        {
+            let place =
+                self.block.batch.as_ref().map_or_else(|| self.block.id.place.clone(), |batch| batch.place.clone());
+            self.findings.push(Finding::new(
+                kind::WEIGHTS_SCALED,
+                place,
+                format!(
+                    "The lines of `{id}` weigh {} g together, the batch is {} g; every line was scaled to it.",
+                    whole.normalize(),
+                    batch.mass.grams().normalize()
+                ),
+            ));
         }
         for (_, halves) in phases {
             for half in halves {

@@ -63,9 +63,7 @@ pub fn expand<'b>(
         // Mistakes in a parent's own changes are reported with the parent.
         result = apply(&result, child, &mut Vec::new()).0;
     }
-    let broken = result.broken;
     let (mut result, changes) = apply(&result, block, &mut findings);
-    result.broken |= broken;
     // Lines taken over stand in the parent's notebook; what is found about them in this formula is said at `based-on`.
     let own = |place: &Place| place.path == block.place.path && block.place.span.contains(&place.span.start);
     for phase in &mut result.phases {
@@ -114,7 +112,7 @@ fn apply(parent: &FormulaBlock, child: &FormulaBlock, findings: &mut Vec<Finding
         based_on: child.based_on.clone(),
         changes: Vec::new(),
         phases: parent.phases.clone(),
-        broken: child.broken,
+        broken: parent.broken || child.broken,
     };
     let mut words = Vec::new();
     for change in &child.changes {
@@ -176,6 +174,9 @@ fn change_phase(phases: &mut [PhaseBlock], change: &Change, findings: &mut Vec<F
                 if let Some(old) = phase.lines.get_mut(index) {
                     words.push(match (amount_words(&old.amount), amount_words(&line.amount)) {
                         (Some(from), Some(to)) if from != to => format!("{name} {to} instead of {from}"),
+                        _ if line.lot.is_some() && line.lot != old.lot => {
+                            format!("{name} of lot {}", line.lot.as_deref().unwrap_or_default())
+                        }
                         _ => format!("{name} changed"),
                     });
                     *old = merged(old, line);
@@ -197,7 +198,8 @@ fn merged(old: &LineBlock, new: &LineBlock) -> LineBlock {
     LineBlock {
         material: new.material.clone(),
         amount: new.amount.clone(),
-        strength: new.strength.clone().or_else(|| old.strength.clone()),
+        // A new lot has its own strength; the old lot's says nothing of it.
+        strength: new.strength.clone().or_else(|| old.strength.clone().filter(|_| new.lot.is_none())),
         lot: new.lot.clone().or_else(|| old.lot.clone()),
         note: new.note.clone().or_else(|| old.note.clone()),
         to: new.to.clone().or_else(|| old.to.clone()),

@@ -60,6 +60,9 @@ kinds! {
     BATCH_TOO_SMALL, Error, "batch-too-small", "The weights add up to more than the batch.",
         "The balance line would be negative.",
         "Correct the weights or the batch.";
+    WEIGHTS_SCALED, Question, "weights-scaled", "Weights that do not add up to the batch.",
+        "The sheet shows other weights than the formula; if the batch or a line is a slip, all of them are wrong.",
+        "Correct a line, let one be `\"q.s. to 100\"`, or leave `batch` out and scale with `tarebook weigh --batch`.";
     EMPTY_FORMULA, Error, "empty-formula", "A formula without any raw material.",
         "There is nothing to compute.",
         "Add a `[phase.A]` table with at least one line.";
