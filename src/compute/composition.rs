@@ -1,5 +1,6 @@
 //! What is really in the bottle: the formula in substances, with ranges.
 
+pub(crate) use crate::material::WATER;
 use crate::material::{Component, Material};
 use crate::model::{Formula, Line};
 use crate::quantity::{Decimal, Range};
@@ -49,9 +50,6 @@ pub fn watery_of(composition: &Composition) -> Range {
     let watery = |inci: &str| inci == WATER || inci.ends_with(" Water") || inci.ends_with(" Juice");
     composition.substances.iter().filter(|(inci, _)| watery(inci)).map(|(_, share)| *share).sum()
 }
-
-/// The INCI name of water.
-pub(crate) const WATER: &str = "Aqua";
 
 /// The components of a line's material, with this lot's strength put in the place of the catalogue's.
 pub fn components_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {

@@ -4,7 +4,7 @@ use super::read::{Entry, Sources, read_materials, read_sources};
 use super::tables::{self, Hazard, Limit, ProductType, Substance};
 use super::{Fact, Material, Origin};
 use crate::block::{Cutting, Reader};
-use crate::report::{Finding, Place, echo, kind};
+use crate::report::{Finding, Place, echo, kind, nearest};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
@@ -49,6 +49,8 @@ pub struct Catalogue {
     materials: BTreeMap<String, Arc<Material>>,
     aliases: BTreeMap<String, String>,
     substances: BTreeMap<String, Arc<Substance>>,
+    /// INCI names by their lower-case spelling.
+    spellings: Arc<BTreeMap<String, String>>,
     limits: Arc<Vec<Limit>>,
     products: Arc<Vec<ProductType>>,
     hazards: Arc<Vec<Hazard>>,
@@ -76,7 +78,8 @@ impl Catalogue {
             let origin = Origin::Own { path: Arc::clone(&file.path), over: false };
             let (entries, found) = read_file(&file.path, &file.text, &self.shared, &origin);
             findings.extend(found);
-            for entry in entries {
+            for mut entry in entries {
+                findings.extend(catalogue.settle_names(&mut entry));
                 if let Some(first) = seen.get(&entry.id.value) {
                     findings.push(
                         Finding::new(
@@ -93,6 +96,46 @@ impl Catalogue {
             }
         }
         (catalogue, findings)
+    }
+
+    /// Puts the catalogue's spelling on the INCI names of an own entry, so that limits, water and limits' sums see them, and asks
+    /// about names that are nearly one of the catalogue's. A surfactant of the built-in entry keeps its class.
+    fn settle_names(&self, entry: &mut Entry) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        let base = self.material(&entry.id.value);
+        for component in &mut entry.material.contains {
+            let lower = component.inci.to_lowercase();
+            if ["water", "aqua/water", "aqua (water)", "water/aqua"].contains(&lower.as_str()) {
+                component.inci = super::WATER.to_owned();
+            } else if !self.substances.contains_key(&component.inci) {
+                match self.spellings.get(&lower) {
+                    Some(known) => component.inci.clone_from(known),
+                    None => {
+                        let near = nearest(&component.inci, self.substances.keys().map(String::as_str));
+                        let close = near.first().filter(|near| strsim::osa_distance(near, &component.inci) <= 2);
+                        if let Some(close) = close {
+                            findings.push(
+                                Finding::new(
+                                    kind::NEARLY_A_SUBSTANCE,
+                                    entry.id.place.clone(),
+                                    format!(
+                                        "`{}` contains `{}`, which is no known substance.",
+                                        echo(&entry.id.value),
+                                        echo(&component.inci)
+                                    ),
+                                )
+                                .mend(format!("Did you mean `{close}`?")),
+                            );
+                        }
+                    }
+                }
+            }
+            let built_in = base.and_then(|base| base.contains.iter().find(|part| part.inci == component.inci));
+            if component.surfactant.is_none() {
+                component.surfactant = built_in.and_then(|part| part.surfactant);
+            }
+        }
+        findings
     }
 
     fn lay_over(&mut self, entry: Entry) -> Option<Finding> {
@@ -270,6 +313,8 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
     }
     catalogue.substances =
         substances.0.into_iter().map(|substance| (substance.inci.clone(), Arc::new(substance))).collect();
+    catalogue.spellings =
+        Arc::new(catalogue.substances.keys().map(|inci| (inci.to_lowercase(), inci.clone())).collect());
     catalogue.limits = Arc::new(limits.0);
     catalogue.products = Arc::new(products.0);
     catalogue.hazards = Arc::new(hazards.0);

@@ -13,6 +13,9 @@ pub use tables::{Ceiling, Hazard, Limit, ProductType, Substance, Use};
 use crate::quantity::{Decimal, Range};
 use std::sync::Arc;
 
+/// The INCI name of water.
+pub(crate) const WATER: &str = "Aqua";
+
 /// How a figure is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Known {

@@ -131,6 +131,9 @@ kinds! {
     UNREADABLE, Error, "unreadable", "A file that could not be read.",
         "The collection would be published without it.",
         "See to it that the file exists and may be read.";
+    NEARLY_A_SUBSTANCE, Question, "nearly-a-substance", "An INCI name that is nearly that of a known substance.",
+        "Limits and sums go by the INCI name; under another spelling the substance is not counted.",
+        "Correct the spelling, or leave it if another substance is meant.";
     BAD_MATERIAL, Error, "bad-material", "An entry of a material file that contradicts itself.",
         "Everything computed from the material would be wrong.",
         "Correct the entry.";
