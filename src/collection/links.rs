@@ -116,6 +116,11 @@ impl Collection {
                 let anchors = entry.notebook.anchors.iter().map(String::as_str);
                 Finding::new(kind, link.place.clone(), what).mend(suggestion(anchor, anchors, kind.mend))
             }
+            _ if self.text_of(target).is_some() => {
+                let what = format!("`{}` is read by tarebook and not published.", echo(target));
+                Finding::new(kind, link.place.clone(), what)
+                    .mend("Say in words what stands in it, or link to a copy under another name.")
+            }
             _ => {
                 let known = self.sources.notebooks.keys().chain(&self.sources.files).map(|path| &**path);
                 let near = nearest(target, known);

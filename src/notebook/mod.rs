@@ -5,6 +5,7 @@
 //! Nothing is looked up here; that is the work of later stations.
 
 mod address;
+mod attributes;
 mod clean;
 mod link;
 mod prose;

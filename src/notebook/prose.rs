@@ -1,6 +1,7 @@
 //! The walk through the Markdown: events of `pulldown-cmark` in, HTML cut at slots out.
 
 use super::address::{CalcLink, read_calc_address};
+use super::attributes;
 use super::link::{self, LinkKind, LocalLink};
 use super::words::Words;
 use super::{ReadOptions, clean, slug};
@@ -96,6 +97,8 @@ struct Walk<'s> {
     summary: Words,
     findings: Vec<Finding>,
     raw_html: Option<Range<usize>>,
+    /// Code and raw HTML: what looks like Markdown there is none.
+    verbatim: Vec<Range<usize>>,
     /// What every mark begins with.
     seal: u64,
     depth: usize,
@@ -124,6 +127,7 @@ struct Heading {
     /// With places for numbers, for the title.
     words: Words,
     given: Option<String>,
+    span: Range<usize>,
 }
 
 /// The calc link being read: its text is gathered, its events are swallowed.
@@ -152,6 +156,7 @@ impl<'s> Walk<'s> {
             summary: Words::default(),
             findings: Vec::new(),
             raw_html: None,
+            verbatim: Vec::new(),
             seal: Stamp::new().text(source).value(),
             depth: 0,
             images: 0,
@@ -181,9 +186,14 @@ impl<'s> Walk<'s> {
         match event {
             Event::Start(tag) => self.start(tag, span),
             Event::End(tag) => self.end(tag),
-            Event::Html(_) | Event::InlineHtml(_) => {
-                self.gather_html_anchors(&event);
+            Event::Html(ref html) | Event::InlineHtml(ref html) => {
+                self.gather_from_html(html, &span);
+                self.verbatim.push(span.clone());
                 self.raw_html.get_or_insert(span);
+                self.events.push(event);
+            }
+            Event::Code(_) => {
+                self.verbatim.push(span);
                 self.events.push(event);
             }
             Event::TaskListMarker(is_done) => {
@@ -298,6 +308,9 @@ impl<'s> Walk<'s> {
             self.top = Some(Top { event: self.events.len(), span: span.clone(), first_link: self.calc_links.len() });
         }
         self.depth += 1;
+        if matches!(tag, Tag::CodeBlock(_) | Tag::HtmlBlock) {
+            self.verbatim.push(span.clone());
+        }
         match tag {
             Tag::CodeBlock(CodeBlockKind::Fenced(ref info)) => {
                 let word = info.split_whitespace().next().unwrap_or_default();
@@ -330,6 +343,7 @@ impl<'s> Walk<'s> {
                     text: String::new(),
                     words: Words::default(),
                     given,
+                    span: span.clone(),
                 });
                 let (classes, attrs) = (Vec::new(), Vec::new());
                 self.events.push(Event::Start(Tag::Heading { level, id, classes, attrs }));
@@ -348,6 +362,7 @@ impl<'s> Walk<'s> {
             Tag::Image { link_type, dest_url, title, id } => {
                 self.images += 1;
                 if dest_url.starts_with("calc:") {
+                    self.verbatim.push(span.clone());
                     self.findings.push(
                         Finding::new(
                             kind::UNKNOWN_ADDRESS,
@@ -458,7 +473,14 @@ impl<'s> Walk<'s> {
         }
         let anchor = match heading.given {
             Some(given) => {
-                self.anchors.insert(given.clone());
+                if !self.anchors.insert(given.clone()) || slug::is_reserved(&given) {
+                    let span = heading.span.start..heading.span.start + first_line_length(self.source, &heading.span);
+                    self.findings.push(Finding::new(
+                        kind::ANCHOR_TWICE,
+                        self.place(span),
+                        format!("The anchor `{}` is taken already.", echo(&given)),
+                    ));
+                }
                 given
             }
             None => slug::anchor(&heading.text, &mut self.anchors),
@@ -483,19 +505,49 @@ impl<'s> Walk<'s> {
         self.events.push(close);
     }
 
-    /// Anchors that an author sets by hand in raw HTML.
-    fn gather_html_anchors(&mut self, event: &Event<'s>) {
-        let (Event::Html(html) | Event::InlineHtml(html)) = event else { return };
-        for key in ["id=\"", "name=\""] {
-            for rest in html.split(key).skip(1) {
-                if let Some((value, _)) = rest.split_once('"') {
-                    self.anchors.insert(value.to_owned());
-                }
+    /// Anchors that an author sets by hand in raw HTML, and what it leads to in the collection.
+    fn gather_from_html(&mut self, html: &str, span: &Range<usize>) {
+        for attribute in attributes::attributes(html) {
+            let value = attributes::decoded(html.get(attribute.value.clone()).unwrap_or_default());
+            if matches!(attribute.name.as_str(), "id" | "name") {
+                self.anchors.insert(value);
+            } else if attributes::is_address(&attribute.name) && link::is_local(&value) {
+                let (target, anchor) = link::resolve(self.path, &value);
+                let kind = if attribute.name == "href" { LinkKind::Link } else { LinkKind::Image };
+                self.links.push(LocalLink { place: self.place(span.clone()), kind, written: value, target, anchor });
             }
         }
     }
 
+    /// Calc links that Markdown does not take for links: their text would stand on the page as it was typed.
+    fn find_unread_calc_links(&mut self) {
+        const START: &str = "](calc:";
+        let mut from = 0;
+        while let Some(found) = self.source.get(from..).and_then(|rest| rest.find(START)) {
+            let at = from + found;
+            from = at + START.len();
+            let read = self.calc_links.iter().any(|link| link.place.span.contains(&at));
+            if read || self.verbatim.iter().any(|span| span.contains(&at)) {
+                continue;
+            }
+            let end = self
+                .source
+                .get(at..)
+                .and_then(|rest| rest.find([')', '\n']))
+                .map_or(self.source.len(), |end| at + end + 1);
+            self.findings.push(
+                Finding::new(
+                    kind::UNKNOWN_ADDRESS,
+                    self.place(at..end),
+                    "This looks like a calc link, but Markdown does not read it as a link.",
+                )
+                .mend("Write it without spaces: `[](calc:wash/glycerin/weight?batch=2kg)`."),
+            );
+        }
+    }
+
     fn finish(mut self, options: ReadOptions) -> Prose {
+        self.find_unread_calc_links();
         let mut body = String::with_capacity(self.source.len() * 3 / 2);
         html::push_html(&mut body, self.events.into_iter());
         if let Some(span) = self.raw_html.clone().filter(|_| !options.trust_html) {
@@ -509,6 +561,19 @@ impl<'s> Walk<'s> {
                 ));
             }
             body = cleaned;
+        }
+        if let Some(span) = self.raw_html.clone().filter(|_| options.trust_html) {
+            let (safe, had_program) = attributes::without_programs(&body);
+            if had_program {
+                let end = span.start + first_line_length(self.source, &span);
+                let place = Place { path: Arc::clone(self.path), span: span.start..end.min(span.end) };
+                self.findings.push(Finding::new(
+                    kind::UNSAFE_LINK,
+                    place,
+                    "An address in the raw HTML of this notebook could run a program.",
+                ));
+            }
+            body = safe;
         }
         let (pieces, slots) = cut(&body, self.seal, &self.slots);
         if slots.len() < self.slots.len() {

@@ -15,6 +15,9 @@ pub(crate) fn anchor(text: &str, taken: &mut BTreeSet<String>) -> String {
     if slug.is_empty() {
         slug.push_str("part");
     }
+    if is_reserved(&slug) {
+        slug.insert_str(0, "part-");
+    }
     let mut candidate = slug.clone();
     let mut count = 1;
     while !taken.insert(candidate.clone()) {
@@ -22,6 +25,15 @@ pub(crate) fn anchor(text: &str, taken: &mut BTreeSet<String>) -> String {
         count += 1;
     }
     candidate
+}
+
+/// Anchors that every page has for its own parts: the text, the findings, the sheets, the workings.
+pub(crate) fn is_reserved(anchor: &str) -> bool {
+    let is_working = |number: &str| !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
+    anchor == "main"
+        || anchor == "findings"
+        || anchor.starts_with("sheet-")
+        || anchor.strip_prefix('w').is_some_and(is_working)
 }
 
 #[cfg(test)]
@@ -35,5 +47,8 @@ mod tests {
         assert_eq!(anchor("What goes wrong?", &mut taken), "what-goes-wrong");
         assert_eq!(anchor("What goes wrong", &mut taken), "what-goes-wrong-1");
         assert_eq!(anchor("…", &mut taken), "part");
+        assert_eq!(anchor("Sheet wash", &mut taken), "part-sheet-wash");
+        assert_eq!(anchor("W1", &mut taken), "part-w1");
+        assert_eq!(anchor("Wash", &mut taken), "wash");
     }
 }

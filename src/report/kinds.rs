@@ -107,6 +107,9 @@ kinds! {
     BROKEN_ANCHOR, Error, "broken-anchor", "A link to a part of a notebook that it does not have.",
         "The reader would land at the wrong place.",
         "Correct the part after `#`; headings give it in lower case with hyphens.";
+    ANCHOR_TWICE, Error, "anchor-twice", "An anchor that stands twice, or that every page has for its own parts.",
+        "A link to it could lead to either.",
+        "Give the heading another anchor, or none.";
     OUTSIDE_LINK, Error, "outside-link", "A link to a local file outside the collection's folder.",
         "The published folder could not hold the file.",
         "Move the file into the collection.";
