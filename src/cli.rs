@@ -145,7 +145,7 @@ enum ReportFormat {
 
 /// Runs the program with these arguments, the program's name first.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Outcome {
-    let terminal = Terminal;
+    let terminal = Terminal::default();
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
         Err(error) => {
@@ -162,11 +162,12 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Outcome {
         *LAST_FAULT.lock().unwrap_or_else(PoisonError::into_inner) = words;
     }));
     let command = AssertUnwindSafe(|| run_command(arguments.command, &terminal));
-    catch_unwind(command).unwrap_or_else(|_| {
+    let outcome = catch_unwind(command).unwrap_or_else(|_| {
         let words = LAST_FAULT.lock().unwrap_or_else(PoisonError::into_inner).clone();
         terminal.refuse(&format!("this is a fault of tarebook, not of the notebooks; please report it: {words}"));
         Outcome::CouldNotRun
-    })
+    });
+    if terminal.has_failed() { Outcome::CouldNotRun } else { outcome }
 }
 
 /// What the last panic said.

@@ -509,7 +509,7 @@ fn a_file_that_is_no_text_is_an_error_and_the_others_are_read() {
         "a.md",
         b"# A\n\xff\xfe",
         1,
-        &["`a.md` is not UTF-8 text from byte 5 on.", "not-utf-8", "1 notebook read: 1 error"],
+        &["`a.md` is not UTF-8 text; the first wrong character is in line 2.", "not-utf-8", "1 notebook read: 1 error"],
     );
     check_found("collection.toml", b"title = \"\xe9\"\n", 1, &["`collection.toml` is not UTF-8 text", "not-utf-8"]);
 }
@@ -556,4 +556,48 @@ fn a_template_of_the_collection_stands_in_for_the_built_in_one() {
     bench.write("kitchen/templates/page.html", "{{ title.nothing.there }}");
     let _ =
         bench.run(["publish", "kitchen"]).ends_with(1).complains("template-fault").complains("Nothing was published");
+}
+
+#[test]
+fn proofread_finds_a_template_that_fails_only_when_it_is_used() {
+    let bench = kitchen().with("kitchen/templates/page.html", "{{ title.nothing.there }}");
+    let _ = bench.run(["proofread", "kitchen"]).ends_with(1).says("template-fault").says("templates/page.html");
+}
+
+#[test]
+fn what_help_shows_can_be_run() {
+    let bench = Bench::new();
+    let _ = bench.run(["begin", "kitchen"]).ends_with(0);
+    for command in ["publish", "proofread", "weigh", "explain"] {
+        let help = bench.run([command, "--help"]).ends_with(0).out();
+        let examples = help.lines().filter_map(|line| line.trim().strip_prefix("tarebook "));
+        for example in examples.filter(|line| line.contains("kitchen") && !line.contains(['>', '/', '['])) {
+            // What follows two spaces says what the example does.
+            let arguments: Vec<&str> = example.split("  ").next().unwrap().split_whitespace().collect();
+            let _ = bench.run(arguments).ends_with(0);
+        }
+    }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn output_that_cannot_be_written_is_no_success() {
+    let bench = kitchen();
+    let full = std::fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let status = std::process::Command::new(env!("CARGO_BIN_EXE_tarebook"))
+        .args(["weigh", "balm", "--in", "kitchen"])
+        .current_dir(bench.path(""))
+        .stdout(full)
+        .stderr(std::process::Stdio::null())
+        .status()
+        .unwrap();
+    assert_eq!(status.code(), Some(2));
+}
+
+#[test]
+fn a_formula_that_failed_is_not_said_to_be_unknown() {
+    let bench = kitchen().with("kitchen/balm.md", BALM.replace("castor-oil = 20", "castor-oill = 20"));
+    for command in [["explain", "balm/castor-oil/weight", "--in"], ["weigh", "balm", "--in"]] {
+        let _ = bench.run(command.into_iter().chain(["kitchen"])).ends_with(1).complains("unknown-material");
+    }
 }

@@ -125,7 +125,7 @@ fn a_file_that_is_not_utf8_is_named() {
     let sources = Folder::open(folder.path(), None).unwrap().read();
     let [finding] = sources.findings.as_slice() else { panic!("{:?}", sources.findings) };
     assert_eq!((finding.kind.name, &*finding.place.path), ("not-utf-8", "bad.md"));
-    assert_eq!(finding.what, "`bad.md` is not UTF-8 text from byte 4 on.");
+    assert_eq!(finding.what, "`bad.md` is not UTF-8 text; the first wrong character is in line 1.");
     assert!(sources.notebooks.contains_key("good.md"));
 }
 

@@ -340,3 +340,16 @@ fn the_program_watches_until_it_is_told_to_end() {
     assert!(rest.ends_with("Ended.\n"), "{rest}");
     assert_eq!(watching.process.wait().unwrap().code(), Some(0));
 }
+
+/// An error that no notebook can help stands on every page, with the file it is in.
+#[test]
+fn an_error_outside_the_notebooks_is_shown_on_every_page() {
+    let bench = kitchen();
+    let mut watcher = watcher(&bench);
+    bench.write("kitchen/materials/bad.toml", "[material.pods]\nname = 3\n");
+    let rebuild = watcher.rebuild(&[bench.path("kitchen/materials/bad.toml")], false).unwrap();
+    assert!(rebuild.has_errors);
+    for page in ["wash.html", "words.html", "index.html"] {
+        assert!(bench.read(&format!("kitchen/pages/{page}")).contains("materials/bad.toml, line 2"), "{page}");
+    }
+}

@@ -3,7 +3,7 @@
 use super::{Case, Caution};
 use crate::compute::{Composition, components_of, composition_of};
 use crate::material::{Known, Limit, Use};
-use crate::quantity::{Decimal, Range, show};
+use crate::quantity::{Decimal, Range, round_half_even, show};
 use crate::report::{Finding, Kind, Place, Severity, list};
 use std::cell::OnceCell;
 
@@ -113,7 +113,9 @@ fn factor(case: &Case<'_>, inci: &str, basis: &str) -> Option<Decimal> {
 fn describe(case: &Case<'_>, limit: &Limit, kind: &'static Kind, amount: Range, max: Decimal, scope: &str) -> Finding {
     let place = place_of(case, limit);
     let digits = max.scale().max(2) + 1;
-    let shown = show::percent_to(amount.high, digits);
+    let rounded = show::percent_to(amount.high, digits);
+    let shown =
+        if round_half_even(amount.high, digits) == max { show::percent_beyond(amount.high, max) } else { rounded };
     let range = if amount.is_exact() { "" } else { "up to " };
     let basis = limit.counted_as.as_ref().map_or(String::new(), |basis| format!(" counted as {basis}"));
     let present: Vec<&String> = limit

@@ -70,11 +70,11 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
 }
 
 fn judge(case: &Case<'_>, line: &Line, level: &Fact, percent: Decimal) -> Option<Finding> {
-    let shown = show::percent(percent);
     let place = line.amount_place.clone();
     let scope = case.product_use().map_or(String::new(), |product_use| format!(" in {} products", product_use.word()));
     let source = level.source_line();
     if let Some(max) = level.max.filter(|max| percent > *max) {
+        let shown = show::percent_beyond(percent, max);
         let ceiling = show::percent(max);
         // Of nothing there is no multiple.
         if let Some(times) = percent.checked_div(max).filter(|times| *times >= SLIP) {
@@ -86,6 +86,7 @@ fn judge(case: &Case<'_>, line: &Line, level: &Fact, percent: Decimal) -> Option
         return Some(Finding::new(ABOVE, place, what).source(source));
     }
     let min = level.min.filter(|min| percent < *min)?;
+    let shown = show::percent_beyond(percent, min);
     let kind = if line.material.serves_as("preservative") { BELOW_PRESERVATIVE } else { BELOW };
     let what = format!("`{}` at {shown} is below its usual minimum of {}{scope}.", line.written, show::percent(min));
     Some(Finding::new(kind, place, what).source(source))

@@ -1,5 +1,6 @@
 //! Finished files: pages, their data files and the index.
 
+use super::state::broken;
 use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::page::{
     CLOSING, FindingContext, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally, Number, NumberContext,
@@ -10,6 +11,7 @@ use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
 use serde::Serialize;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use tera::Context;
 
@@ -84,7 +86,7 @@ impl Collection {
     pub fn page_key(&self, path: &str) -> u64 {
         let Some(entry) = self.entries.get(path) else { return 0 };
         let mut stamp = Stamp::new().number(self.epoch).number(entry.text_stamp).number(entry.compute_stamp);
-        stamp = stamp.number(entry.link_stamp).number(entry.findings_stamp);
+        stamp = stamp.number(entry.link_stamp).number(entry.findings_stamp).number(self.outside_stamp.value());
         for block in &entry.notebook.formulas {
             if let Some(parent) = &block.based_on {
                 stamp = stamp.text(&self.sheet_href(path, &parent.value));
@@ -104,7 +106,7 @@ impl Collection {
     /// A hash over everything that the index shows.
     pub fn index_key(&self) -> u64 {
         let intro = self.entries.get(INDEX_NOTEBOOK).map_or(0, |_| self.page_key(INDEX_NOTEBOOK));
-        let start = Stamp::new().number(self.epoch).number(intro);
+        let start = Stamp::new().number(self.epoch).number(intro).number(self.outside_stamp.value());
         self.order
             .iter()
             .fold(start, |stamp, path| {
@@ -151,6 +153,11 @@ impl Collection {
     /// # Errors
     /// A finding when a template fails.
     pub fn render(&self, path: &str) -> Result<Vec<OutputFile>, Box<Finding>> {
+        catch_unwind(AssertUnwindSafe(|| self.render_page(path)))
+            .unwrap_or_else(|_| Err(Box::new(broken(&Arc::from(path), 0))))
+    }
+
+    fn render_page(&self, path: &str) -> Result<Vec<OutputFile>, Box<Finding>> {
         let Some(entry) = self.entries.get(path) else { return Ok(Vec::new()) };
         let placed = self.place_findings(entry);
         let href_of = |id: &str| self.sheet_href(path, id);
@@ -194,6 +201,19 @@ impl Collection {
         Ok(vec![OutputFile { path: page, bytes }, data_file])
     }
 
+    /// What goes wrong in the templates when every page is made of them; nothing to see with the built-in ones.
+    pub fn template_faults(&self) -> Vec<Finding> {
+        if self.sources.templates.is_empty() {
+            return Vec::new();
+        }
+        let paths = self.page_sources();
+        let mut faults: Vec<Finding> =
+            paths.par_iter().filter_map(|path| self.render(path).err()).map(|fault| *fault).collect();
+        faults.extend(self.render_index().err().map(|fault| *fault));
+        crate::report::arrange(&mut faults);
+        faults
+    }
+
     /// The index page of a collection without an index notebook.
     ///
     /// # Errors
@@ -202,7 +222,7 @@ impl Collection {
         if self.entries.contains_key(INDEX_NOTEBOOK) {
             return self.render(INDEX_NOTEBOOK);
         }
-        Ok(vec![self.index_page(String::new(), Vec::new())?])
+        Ok(vec![self.index_page(String::new(), self.outside_contexts())?])
     }
 
     /// The style sheet.
@@ -219,13 +239,29 @@ impl Collection {
             .map_err(|fault| Box::new(template_finding(&fault)))
     }
 
+    /// The errors that belong to no notebook, with the file and line they stand at.
+    fn outside_contexts(&self) -> Vec<FindingContext> {
+        self.outside
+            .iter()
+            .map(|finding| {
+                let mut context = finding_context(finding, self.text_of(&finding.place.path));
+                let line = std::mem::take(&mut context.place);
+                context.place = match line.is_empty() {
+                    true => finding.place.path.to_string(),
+                    false => format!("{}, {line}", finding.place.path),
+                };
+                context
+            })
+            .collect()
+    }
+
     fn place_findings(&self, entry: &Entry) -> Placed {
         let notebook = &entry.notebook;
         let mut placed = Placed {
             sheets: vec![Vec::new(); entry.formulas.len()],
             asides: vec![Vec::new(); notebook.asides.len()],
             page: Vec::new(),
-            errors: Vec::new(),
+            errors: self.outside_contexts(),
         };
         let mut findings: Vec<&Finding> = entry.all_findings().collect();
         findings.sort_by_key(|finding| (finding.place.span.start, finding.severity(), finding.kind.name));

@@ -203,10 +203,21 @@ fn fault_finding(fault: AddressFault, link: &CalcLink) -> Finding {
             Finding::new(kind::UNKNOWN_ADDRESS, place, what)
         }
         AddressFault::Unknown(known) => {
-            let wanted = link.path.join("/");
-            let near = nearest(&wanted, known.iter().map(String::as_str));
+            // The formula's own id is right; only what follows it is compared.
+            let id = link.path.first().map_or("", String::as_str);
+            let wanted = link.path.iter().skip(1).cloned().collect::<Vec<_>>().join("/");
+            let below = |address: &str| address.strip_prefix(id).map(|rest| rest.trim_start_matches('/').to_owned());
+            let parts: Vec<String> = known.iter().filter_map(|address| below(address)).collect();
+            let near: Vec<String> = nearest(&wanted, parts.iter().map(String::as_str))
+                .into_iter()
+                .map(|part| format!("{id}/{part}"))
+                .collect();
             let mend = match near.as_slice() {
-                [] => format!("Addresses there are: {}.", known.iter().take(8).cloned().collect::<Vec<_>>().join(", ")),
+                [] => format!(
+                    "Some of its addresses: {}. `tarebook explain {id}` lists all {}.",
+                    known.iter().take(8).cloned().collect::<Vec<_>>().join(", "),
+                    known.len()
+                ),
                 names => format!("Did you mean {}?", crate::report::list(names, "or")),
             };
             Finding::new(kind::UNKNOWN_ADDRESS, place, format!("Nothing has the address `{written}`.")).mend(mend)

@@ -62,6 +62,9 @@ pub struct Collection {
     formulas: BTreeMap<String, (Arc<str>, usize)>,
     order: Vec<Arc<str>>,
     position: BTreeMap<Arc<str>, usize>,
+    /// Errors that belong to no notebook, shown on every page while watching, and a hash over them.
+    outside: Vec<Finding>,
+    outside_stamp: Stamp,
     /// Hash of the set of files, and what is wrong with it.
     same_pages: (u64, Vec<Finding>),
 }
@@ -91,6 +94,8 @@ impl Collection {
             formulas: BTreeMap::new(),
             order: Vec::new(),
             position: BTreeMap::new(),
+            outside: Vec::new(),
+            outside_stamp: Stamp::new(),
             same_pages: (0, Vec::new()),
         }
     }
@@ -115,6 +120,10 @@ impl Collection {
         }
         self.stamp_entries();
         self.find_same_pages();
+        self.outside = self.errors_outside();
+        self.outside_stamp = self.outside.iter().fold(Stamp::new(), |stamp, finding| {
+            stamp.text(&finding.place.path).text(&finding.what).number(finding.place.span.start as u64)
+        });
     }
 
     fn take_settings(&mut self, sources: &Sources) {
@@ -185,6 +194,24 @@ impl Collection {
             }
         }
         self.same_pages = (set, findings);
+    }
+
+    /// Errors that belong to no notebook: of settings, materials, templates, and of the set of files.
+    pub(crate) fn errors_outside(&self) -> Vec<Finding> {
+        let mut errors: Vec<Finding> = self
+            .sources
+            .findings
+            .iter()
+            .chain(&self.settings_findings)
+            .chain(&self.catalogue_findings)
+            .chain(&self.template_findings)
+            .chain(&self.same_pages.1)
+            .filter(|finding| finding.severity() == Severity::Error)
+            .cloned()
+            .collect();
+        errors.extend(order::missing_in_order(&self.settings, &self.sources));
+        arrange(&mut errors);
+        errors
     }
 
     /// Every finding, in no particular order.

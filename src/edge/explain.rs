@@ -21,6 +21,12 @@ pub fn explain(name: &str, root: &Path, terminal: &Terminal) -> Outcome {
         Ok(folder) => load(&folder, terminal),
         Err(_) => Collection::new(),
     };
+    let id = name.split(['/', '?']).next().unwrap_or(name);
+    if collection.formula_ids().any(|known| known == id) && collection.formula(id).is_none() {
+        terminal.complain(&Terminal::findings_text(&collection.errors(), &collection));
+        terminal.complain(&format!("`{id}` has errors, so there is nothing to explain yet."));
+        return Outcome::Findings;
+    }
     match find(name, &collection) {
         Ok(text) => {
             terminal.say(&text);
@@ -28,6 +34,11 @@ pub fn explain(name: &str, root: &Path, terminal: &Terminal) -> Outcome {
         }
         Err(reason) => {
             terminal.refuse(&reason);
+            if collection.has_errors() {
+                terminal.complain(
+                    "The collection has errors, so some of it may be missing; `tarebook proofread` lists them.",
+                );
+            }
             Outcome::CouldNotRun
         }
     }

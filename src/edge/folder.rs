@@ -169,7 +169,9 @@ impl Folder {
             Ok(text) => Ok(Arc::from(text.strip_prefix('\u{feff}').unwrap_or(&text))),
             Err(error) => {
                 let at = error.utf8_error().valid_up_to();
-                let what = format!("`{relative}` is not UTF-8 text from byte {} on.", at + 1);
+                let before = error.as_bytes().get(..at).unwrap_or_default();
+                let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
+                let what = format!("`{relative}` is not UTF-8 text; the first wrong character is in line {line}.");
                 Err(Box::new(Finding::new(kind::NOT_UTF8, place, what)))
             }
         }

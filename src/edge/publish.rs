@@ -2,7 +2,7 @@
 
 use super::{Folder, Keep, Outcome, OutputError, OutputFolder, Terminal};
 use crate::collection::Collection;
-use crate::report::{Finding, findings_data};
+use crate::report::{Finding, Severity, arrange, findings_data};
 use rayon::prelude::*;
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -175,7 +175,9 @@ pub fn proofread(root: &Path, json: bool, terminal: &Terminal) -> Outcome {
         terminal.refuse(&no_notebooks(root));
         return Outcome::CouldNotRun;
     }
-    let findings = collection.findings();
+    let mut findings = collection.findings();
+    findings.extend(collection.template_faults());
+    arrange(&mut findings);
     if json {
         let document = findings_data(&findings, &|path| collection.text_of(path));
         terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());
@@ -188,5 +190,6 @@ pub fn proofread(root: &Path, json: bool, terminal: &Terminal) -> Outcome {
             Terminal::tally_line(&findings)
         ));
     }
-    if collection.has_errors() { Outcome::Findings } else { Outcome::Clean }
+    let has_errors = findings.iter().any(|finding| finding.severity() == Severity::Error);
+    if has_errors { Outcome::Findings } else { Outcome::Clean }
 }

@@ -2,21 +2,34 @@
 
 use crate::collection::Collection;
 use crate::report::{Finding, Paint, Place, Tally, locate, render_finding, render_summary};
-use std::io::{IsTerminal, Write};
+use std::io::{ErrorKind, IsTerminal, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The two streams of the program.
 #[derive(Debug, Default)]
-pub struct Terminal;
+pub struct Terminal {
+    /// Whether something could not be written.
+    has_failed: AtomicBool,
+}
 
 impl Terminal {
     /// Prints to the standard output. A closed pipe is no fault: whoever reads has had enough.
     pub fn say(&self, text: &str) {
         let mut out = anstream::stdout().lock();
-        let _ = out.write_all(text.as_bytes());
-        if !text.ends_with('\n') {
-            let _ = out.write_all(b"\n");
+        let end = if text.ends_with('\n') { "" } else { "\n" };
+        let written =
+            out.write_all(text.as_bytes()).and_then(|()| out.write_all(end.as_bytes())).and_then(|()| out.flush());
+        if let Err(error) = written
+            && error.kind() != ErrorKind::BrokenPipe
+        {
+            self.has_failed.store(true, Ordering::Relaxed);
+            self.refuse(&format!("the output could not be written: {error}"));
         }
-        let _ = out.flush();
+    }
+
+    /// Whether something that was to be said could not be written.
+    pub fn has_failed(&self) -> bool {
+        self.has_failed.load(Ordering::Relaxed)
     }
 
     /// Prints to the standard error.

@@ -72,6 +72,11 @@ fn not_computed(id: &str, collection: &Collection, root: &Path, terminal: &Termi
         terminal.complain(&format!("`{id}` has errors, so there is nothing to weigh yet."));
         return Outcome::Findings;
     }
+    if collection.has_errors() {
+        terminal.complain(&Terminal::findings_text(&collection.errors(), collection));
+        terminal.complain(&format!("There is no formula `{id}`, but there are errors that may hide it."));
+        return Outcome::Findings;
+    }
     let known: Vec<&str> = collection.formula_ids().collect();
     let all = if known.is_empty() {
         format!("There are no formulas in {}; --in names another collection.", root.display())
@@ -187,7 +192,8 @@ fn as_csv(computed: &Computed) -> String {
     }
     let field = |text: &String| {
         // A cell that begins like a formula would be run by a spreadsheet; the quote keeps it text.
-        let guarded = if text.starts_with(['=', '+', '@']) { format!("'{text}") } else { text.clone() };
+        let guarded =
+            if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.clone() };
         if guarded.contains([',', '"', '\n', '\r']) { format!("\"{}\"", guarded.replace('"', "\"\"")) } else { guarded }
     };
     let lines: Vec<String> = rows.iter().map(|row| row.iter().map(field).collect::<Vec<_>>().join(",")).collect();

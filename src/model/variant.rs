@@ -36,7 +36,7 @@ pub fn expand<'b>(
         let Some(parent) = find(&parent_id.value) else {
             // Only the block that names the missing parent reports it.
             if chain.is_empty() {
-                let known = ids();
+                let known: Vec<String> = ids().into_iter().filter(|id| *id != block.id.value).collect();
                 findings.push(
                     Finding::new(
                         kind::UNKNOWN_PARENT,

@@ -44,6 +44,19 @@ pub fn percent_to(value: Decimal, decimals: u32) -> String {
     format!("{rounded}{NBSP}%")
 }
 
+/// A percentage beside a bound that it misses: with as many decimals as it takes to see that they differ.
+pub fn percent_beyond(value: Decimal, bound: Decimal) -> String {
+    let plain = percent(value);
+    if plain != percent(bound)
+        && plain != percent(bound.normalize())
+        && round_half_even(value, value.scale().min(2)) != bound
+    {
+        return plain;
+    }
+    let decimals = (2..=12).find(|decimals| round_half_even(value, *decimals) != bound).unwrap_or(12);
+    percent_to(value, decimals)
+}
+
 /// A range of percentages, "7.4–7.6 %", or one number when the ends print alike.
 pub fn percent_range(range: Range, decimals: u32) -> String {
     let (low, high) = (percent_to(range.low, decimals), percent_to(range.high, decimals));
@@ -102,6 +115,16 @@ mod tests {
         check("0.0000123", "under 0.001 %");
         check("8.0000000", "8 %");
         check("0", "0 %");
+    }
+
+    #[test]
+    fn a_number_beyond_a_bound_never_prints_as_the_bound() {
+        let d = |text: &str| Decimal::from_str(text).unwrap();
+        let shown = |value, bound| percent_beyond(d(value), d(bound)).replace(NBSP, " ");
+        assert_eq!(shown("1.0001", "1.0"), "1.0001 %");
+        assert_eq!(shown("0.50000004", "0.5"), "0.50000004 %");
+        assert_eq!(shown("3", "0.5"), "3 %");
+        assert_eq!(shown("0.508474", "0.5"), "0.51 %");
     }
 
     #[test]

@@ -67,7 +67,7 @@ kinds! {
         "There is nothing to compute.",
         "Add a `[phase.A]` table with at least one line.";
     WRITTEN_TWICE, Error, "written-twice", "One name written twice in the same table.",
-        "TOML keeps one of two equal names, so one of the amounts would be lost.",
+        "One of the two amounts would be lost.",
         "Add the two amounts on one line, or move one to another phase.";
     NEEDS_DENSITY, Error, "needs-density", "A volume without a density to turn it into a weight.",
         "A millilitre weighs what the density says; without one the weight would be a guess.",

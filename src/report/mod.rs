@@ -187,32 +187,33 @@ impl Tally {
     }
 }
 
-/// The nearest of some names to a mistyped one, closest first, at most three. Near means an edit distance of at most a
-/// third of the longer name's length.
+/// The nearest of some names to a mistyped one, closest first, at most three. Names that go on where the mistyped one ends, or
+/// end where it goes on, come first; then those within an edit distance of a third of the longer name's length; then those
+/// that hold it or are held by it.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
-    let wanted = name.to_lowercase();
-    let mut near: Vec<(usize, &str)> = known
+    let wanted = name.to_lowercase().replace([' ', '_'], "-");
+    let mut near: Vec<(usize, usize, &str)> = known
         .into_iter()
         .filter_map(|candidate| {
-            let longest = wanted.chars().count().max(candidate.chars().count());
-            let shortest = wanted.chars().count().min(candidate.chars().count());
-            // The distance is at least the difference in length, so most candidates need no comparing.
-            if longest - shortest > longest / 3 && !(shortest >= 4 && contains_either(&wanted, candidate)) {
-                return None;
+            let lower = candidate.to_lowercase();
+            let lengths = (wanted.chars().count(), lower.chars().count());
+            let (shortest, longest) = (lengths.0.min(lengths.1), lengths.0.max(lengths.1));
+            let difference = longest - shortest;
+            if shortest >= 4 && (lower.starts_with(&wanted) || wanted.starts_with(&lower)) {
+                return Some((0, difference, candidate));
             }
-            let distance = strsim::osa_distance(&wanted, &candidate.to_lowercase());
-            let close = distance <= longest / 3;
-            let within = shortest >= 4 && contains_either(&wanted, candidate);
-            (close || within).then_some((if close { distance } else { distance + longest }, candidate))
+            let within = shortest >= 4 && (lower.contains(&wanted) || wanted.contains(&lower));
+            // The distance is at least the difference in length, so most candidates need no comparing.
+            let distance = (difference <= longest / 3).then(|| strsim::osa_distance(&wanted, &lower));
+            match distance.filter(|distance| *distance <= longest / 3) {
+                Some(distance) => Some((1, distance, candidate)),
+                None => within.then_some((2, difference, candidate)),
+            }
         })
         .collect();
     near.sort();
     near.dedup();
-    near.into_iter().take(3).map(|(_, candidate)| candidate).collect()
-}
-
-fn contains_either(left: &str, right: &str) -> bool {
-    left.contains(right) || right.contains(left)
+    near.into_iter().take(3).map(|(_, _, candidate)| candidate).collect()
 }
 
 /// "Did you mean …" for a mistyped name, or the given words when nothing is near.
