@@ -70,7 +70,9 @@ note      worth knowing
 Example:
   tarebook watch kitchen                then open the address it prints
 
-Errors are shown at the top of the page they concern. Ctrl-C ends it. The pages are served to this machine only.")]
+Errors are shown at the top of the page they concern; a page with errors then stands in the folder until they are
+mended, so give a folder of its own with --into where the published pages must stay as they are. The pages are served
+to this machine only. Ctrl-C ends it.")]
     Watch {
         /// The collection's folder
         #[arg(default_value = ".")]
@@ -109,6 +111,7 @@ Examples:
   tarebook explain first-wash --in kitchen
                                         every address that calc links can use
   tarebook explain sodium-benzoate      a raw material, each figure with its source
+  tarebook explain preservative         all raw materials that are used so
   tarebook explain sum-not-100          what a finding means")]
     Explain {
         /// An address such as first-wash/glycerin/weight, or a name

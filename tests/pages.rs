@@ -304,3 +304,14 @@ fn a_volume_says_how_uncertain_its_weight_is() {
         "{working}"
     );
 }
+
+/// The README shows a notebook and a picture of its page; both are made from the same file.
+#[test]
+fn the_notebook_in_the_readme_is_the_one_in_the_picture() {
+    let notebook = include_str!("pictures/first-page.md");
+    assert!(include_str!("../README.md").contains(&format!("````markdown\n{notebook}````\n")));
+    let collection = crate::support::collection([("first-page.md", notebook)]);
+    let other: Vec<_> =
+        collection.findings().into_iter().filter(|finding| finding.kind.name != "handle-with-care").collect();
+    assert_eq!(other, []);
+}

@@ -77,7 +77,7 @@ struct Placed {
 }
 
 impl Collection {
-    /// The paths of all notebooks, the index first if there is one.
+    /// The paths of all notebooks, in the order of paths.
     pub fn page_sources(&self) -> Vec<Arc<str>> {
         self.entries.keys().cloned().collect()
     }

@@ -5,7 +5,7 @@ use super::{Computed, Sheet, water_of};
 use crate::block::FillContent;
 use crate::material::SurfactantClass;
 use crate::model::{Basis, BatchGiven, Line, Phase};
-use crate::quantity::{Decimal, Mass, Percent, Range, show};
+use crate::quantity::{Decimal, Mass, Percent, Range};
 
 fn percent(value: Decimal) -> Value {
     Value::Percent(Percent::new(value))
@@ -309,11 +309,10 @@ pub fn water_figure(computed: &Computed) -> Option<Figure> {
             working = working.text(" + ");
         }
         first = false;
-        working = working.value(Value::Percent(computed.formula.percent(line))).text(format!(
-            " of {} × {}",
-            line.written,
-            show::percent_range(share, 1)
-        ));
+        working = working
+            .value(Value::Percent(computed.formula.percent(line)))
+            .text(format!(" of {} × ", line.written))
+            .value(Value::PercentRange(share));
     }
     let working = working.text(" = ").value(Value::PercentRange(water));
     Some(Figure { address: address(computed, "water"), value: Value::PercentRange(water), working })

@@ -101,6 +101,15 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
         }
         return Ok(text);
     }
+    let function = name.to_lowercase();
+    let serving: Vec<&str> = catalogue
+        .materials()
+        .filter(|material| material.serves_as(&function))
+        .map(|material| material.id.as_str())
+        .collect();
+    if !serving.is_empty() {
+        return Ok(format!("Raw materials used as {function}:\n  {}\n", serving.join("\n  ")));
+    }
     if let Some(substance) = catalogue.substances().find(|substance| substance.inci.eq_ignore_ascii_case(name)) {
         return Ok(explain_substance(catalogue, &substance.inci));
     }
