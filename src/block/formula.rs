@@ -99,7 +99,17 @@ pub struct LineBlock {
 
 /// Reads a formula block. Never fails: what was not understood is reported and left unknown.
 pub fn read_formula(cutting: &Cutting) -> (FormulaBlock, Vec<Finding>) {
-    let (mut block, findings) = Reader::read(cutting, read_block);
+    let (mut block, mut findings) = Reader::read(cutting, read_block);
+    if cutting.is_open {
+        // What follows is prose or other blocks; only the id is taken, so that links to it are not said to lead nowhere.
+        findings.clear();
+        block.phases.clear();
+        block.changes.clear();
+        block.product = None;
+        block.based_on = None;
+        block.broken = true;
+        return (block, findings);
+    }
     block.broken = findings.iter().any(|finding| finding.severity() == Severity::Error);
     (block, findings)
 }

@@ -39,12 +39,20 @@ pub struct Cutting {
     pub starts: Vec<(usize, usize)>,
     /// The bytes of the whole block in the file, fences included.
     pub whole: Range<usize>,
+    /// Whether the block was not closed, so that its text is not all its own.
+    pub is_open: bool,
 }
 
 impl Cutting {
     /// A whole file.
     pub fn whole_file(path: &Arc<str>, text: &str) -> Cutting {
-        Cutting { path: Arc::clone(path), text: text.to_owned(), starts: vec![(0, 0)], whole: 0..text.len() }
+        Cutting {
+            path: Arc::clone(path),
+            text: text.to_owned(),
+            starts: vec![(0, 0)],
+            whole: 0..text.len(),
+            is_open: false,
+        }
     }
 
     /// Where a stretch of the text stands in the file.
@@ -77,7 +85,8 @@ impl<'a> Reader<'a> {
     /// Parses the text; syntax mistakes are kept as findings and what could be read is given to `read`.
     pub fn read<T>(cutting: &'a Cutting, read: impl FnOnce(&Reader<'a>, Table<'_, 'a>) -> T) -> (T, Vec<Finding>) {
         let (document, faults) = DeTable::parse_recoverable(&cutting.text);
-        let mut broken: Vec<Place> = Vec::new();
+        // One line, one message: a slip makes the parser stumble several times on the same line.
+        let mut broken: Vec<Range<usize>> = Vec::new();
         let mut findings = Vec::new();
         for fault in faults {
             let span = fault.span().unwrap_or(0..0);
@@ -90,14 +99,19 @@ impl<'a> Reader<'a> {
                     place,
                     format!("`{name}` is written twice in this table."),
                 ));
-            } else {
-                broken.push(place.clone());
-                let finding = Finding::new(kind::NOT_TOML, place, format!("This is not TOML: {message}."));
-                findings.push(match likely_mend(&cutting.text, span) {
-                    Some(mend) => finding.mend(mend),
-                    None => finding,
-                });
+                continue;
             }
+            let line = line_around(&cutting.text, span.start);
+            let in_file = cutting.place(line.clone()).span;
+            if broken.contains(&in_file) {
+                continue;
+            }
+            broken.push(in_file);
+            let finding = Finding::new(kind::NOT_TOML, place, format!("This is not TOML: {message}."));
+            findings.push(match likely_mend(cutting.text.get(line).unwrap_or_default()) {
+                Some(mend) => finding.mend(mend),
+                None => finding,
+            });
         }
         let reader = Reader { cutting, findings: RefCell::new(Vec::new()) };
         let head = cutting.head();
@@ -105,14 +119,12 @@ impl<'a> Reader<'a> {
         let value = read(&reader, table);
         // One cause, one message: what was made of a place that is not TOML says nothing, and keys after a broken section
         // head only seem to stand in the wrong table.
-        let first = broken.iter().map(|place| place.span.start).min();
+        let first = broken.iter().map(|line| line.start).min();
         findings.extend(reader.findings.into_inner().into_iter().filter(|finding| {
-            let span = &finding.place.span;
-            let in_broken = broken
-                .iter()
-                .any(|place| place.span.start <= span.start && span.start < place.span.end.max(place.span.start + 1));
-            let misplaced = finding.kind == kind::UNKNOWN_KEY && first.is_some_and(|first| first < span.start);
-            !in_broken && !misplaced
+            let start = finding.place.span.start;
+            let on_broken_line = broken.iter().any(|line| line.start <= start && start <= line.end);
+            let misplaced = finding.kind == kind::UNKNOWN_KEY && first.is_some_and(|first| first < start);
+            !on_broken_line && !misplaced
         }));
         (value, findings)
     }
@@ -136,23 +148,62 @@ impl<'a> Reader<'a> {
     }
 }
 
-/// What to do about a stretch that is not TOML, where the usual slips are recognised.
-fn likely_mend(text: &str, span: Range<usize>) -> Option<String> {
-    let before = text.get(..span.start)?;
-    let start = before.rfind('\n').map_or(0, |newline| newline + 1);
-    let line = text.get(start..)?.lines().next().unwrap_or_default();
+/// The line of a text that a position stands on, without its end.
+fn line_around(text: &str, position: usize) -> Range<usize> {
+    let position = position.min(text.len());
+    let start = text.get(..position).and_then(|before| before.rfind('\n')).map_or(0, |newline| newline + 1);
+    let length = text.get(start..).and_then(|rest| rest.lines().next()).map_or(0, str::len);
+    start..start + length
+}
+
+/// What to do about a line that is not TOML, where the usual slips are recognised.
+fn likely_mend(line: &str) -> Option<String> {
+    let line = line.trim();
     if line.contains(['“', '”', '„', '«', '»', '‘', '’']) {
         return Some("Write straight quotation marks, \"…\"; typographic ones mean nothing here.".to_owned());
     }
-    if line.trim_start().starts_with('[') {
-        let name = line.trim().trim_matches(['[', ']']).trim();
+    if line.starts_with("//") || line.starts_with(';') || line.starts_with("--") {
+        return Some(format!("A remark begins with `#`: `# {}`.", echo(line.trim_start_matches(['/', ';', '-', ' ']))));
+    }
+    if line.starts_with('[') {
+        let name = line.trim_matches(['[', ']']).trim();
         let dotted = name.split([' ', '.', '_', '-']).filter(|part| !part.is_empty()).collect::<Vec<_>>().join(".");
         return Some(format!("A section's name is written with a dot and closed: `[{}]`.", echo(&dotted)));
     }
-    let (key, value) = line.split_once('=')?;
-    let value = value.trim();
-    let bare = !value.is_empty() && !value.starts_with(['"', '\'', '{', '[']) && !value.ends_with('"');
-    bare.then(|| format!("Put the text in double quotes: `{} = \"{}\"`.", echo(key.trim()), echo(value)))
+    let Some((key, value)) = line.split_once('=') else {
+        let (key, value) = line.split_once(':')?;
+        return Some(format!(
+            "Between a name and its value stands `=`: `{} = {}`.",
+            echo(key.trim()),
+            echo(value.trim())
+        ));
+    };
+    let (key, value) = (key.trim(), value.trim());
+    if key.contains(' ') && !key.starts_with('"') {
+        return Some(format!(
+            "A name has no spaces: `{} = {}`.",
+            echo(&key.replace(' ', "-").to_lowercase()),
+            echo(value)
+        ));
+    }
+    if value.starts_with('"') && value.matches('"').count() == 1 {
+        return Some(format!("Close the text with a second quotation mark: `{} = {}\"`.", echo(key), echo(value)));
+    }
+    if value.is_empty() {
+        return Some(format!("Write the value after the `=` of `{}`.", echo(key)));
+    }
+    let number = value.trim_end_matches('%').trim_end();
+    if !number.is_empty() && number.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',')) {
+        let plain = number.replace(',', ".");
+        let plain = if plain.starts_with('.') { format!("0{plain}") } else { plain };
+        return Some(format!(
+            "A bare number is per cent, with a decimal point and no sign: `{} = {}`.",
+            echo(key),
+            echo(&plain)
+        ));
+    }
+    let bare = !value.starts_with(['"', '\'', '{', '[']) && !value.ends_with('"');
+    bare.then(|| format!("Put the text in double quotes: `{} = \"{}\"`.", echo(key), echo(value)))
 }
 
 /// One TOML table being read. Every key asked for is remembered; [`Table::finish`] reports the others.
@@ -329,4 +380,29 @@ pub(super) fn number_finding(fault: NumberFault, text: &str, place: &Place) -> F
         _ => kind::NOT_AN_AMOUNT,
     };
     Finding::new(kind, place.clone(), format!("`{}` {}.", echo(text), fault.sentence()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(line: &str, expected: &str) {
+        let mend = likely_mend(line).unwrap_or_default();
+        assert!(mend.ends_with(&format!("`{expected}`.")) || mend.contains(expected), "{line}: {mend}");
+    }
+
+    #[test]
+    fn usual_slips_are_told_how_to_be_written() {
+        check("// a remark", "# a remark");
+        check("[phase A]", "[phase.A]");
+        check("shea butter = 3", "shea-butter = 3");
+        check("glycerin = 0,9", "glycerin = 0.9");
+        check("glycerin = .9%", "glycerin = 0.9");
+        check("urea: 2", "urea = 2");
+        check("olive-oil = \"3 g", "olive-oil = \"3 g\"");
+        check("batch = 500 g", "batch = \"500 g\"");
+        check("product = “body wash”", "straight quotation marks");
+        assert_eq!(likely_mend("glycerin = { percent = 3 lot = 4 }"), None);
+    }
 }

@@ -285,13 +285,19 @@ impl<'s> Walk<'s> {
         true
     }
 
-    fn close_block(&mut self, cutting: Cutting) {
-        if !is_closed(self.source, &cutting.whole) {
-            self.findings.push(Finding::new(
-                kind::UNCLOSED_BLOCK,
-                cutting.head(),
-                "The formula block has no closing fence, so it runs to the end of the notebook.",
-            ));
+    fn close_block(&mut self, mut cutting: Cutting) {
+        let holds_another = cutting
+            .text
+            .lines()
+            .any(|line| line.trim_start().starts_with("```") || line.trim_start().starts_with("~~~"));
+        let runs_on = !is_closed(self.source, &cutting.whole);
+        if runs_on || holds_another {
+            cutting.is_open = true;
+            let what = match holds_another {
+                true => "The formula block is not closed before the next block begins.",
+                false => "The formula block has no closing fence, so it runs to the end of the notebook.",
+            };
+            self.findings.push(Finding::new(kind::UNCLOSED_BLOCK, cutting.head(), what));
         }
         let index = self.cuttings.len();
         self.cuttings.push(cutting);
@@ -315,8 +321,13 @@ impl<'s> Walk<'s> {
             Tag::CodeBlock(CodeBlockKind::Fenced(ref info)) => {
                 let word = info.split_whitespace().next().unwrap_or_default();
                 if KINDS.contains(&word) {
-                    let cutting =
-                        Cutting { path: Arc::clone(self.path), text: String::new(), starts: Vec::new(), whole: span };
+                    let cutting = Cutting {
+                        path: Arc::clone(self.path),
+                        text: String::new(),
+                        starts: Vec::new(),
+                        whole: span,
+                        is_open: false,
+                    };
                     self.block = Some(cutting);
                     return;
                 }
