@@ -242,7 +242,8 @@ impl Gathered {
     }
 }
 
-fn is_hidden_or_temporary(name: &[u8]) -> bool {
+/// Names that begin with "." or "#", or end as editors' temporary files do.
+pub(super) fn is_hidden_or_temporary(name: &[u8]) -> bool {
     let ends_in = |end: &[u8]| {
         name.len()
             .checked_sub(end.len())

@@ -2,6 +2,7 @@
 
 #![expect(clippy::disallowed_methods, reason = "reading the notebooks is what this module is for")]
 
+use super::events::is_hidden_or_temporary;
 use crate::collection::{SETTINGS_PATH, Sources};
 use crate::report::{Finding, Place, kind};
 use rayon::prelude::*;
@@ -225,15 +226,9 @@ fn same_folder(left: &Path, right: &Path) -> bool {
     }
 }
 
-/// Hidden files and what editors leave behind.
+/// Hidden files and what editors leave behind, anywhere on a path.
 fn is_hidden(path: &str) -> bool {
-    path.split('/').any(|name| {
-        name.starts_with('.')
-            || name.starts_with('#')
-            || name.ends_with('~')
-            || name.ends_with(".swp")
-            || name.ends_with(".tmp")
-    })
+    path.split('/').any(|name| is_hidden_or_temporary(name.as_bytes()))
 }
 
 fn role_of(path: &str) -> Role {

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 /// Algorithm" (draft-eastlake-fnv; from memory). DEVIATION: eight bytes are taken per step, with a shift after each so
 /// that the upper bits of a step reach the lower ones. One byte per step would cost as much as writing the file. It
 /// notices accidents and edits, and is no protection against somebody who wants to deceive.
-pub(super) fn check_value(bytes: &[u8]) -> u64 {
+pub(super) fn content_hash(bytes: &[u8]) -> u64 {
     const OFFSET_BASIS: u64 = 0xcbf2_9ce4_8422_2325;
     const PRIME: u64 = 0x0100_0000_01b3;
     let (words, rest) = bytes.as_chunks::<8>();

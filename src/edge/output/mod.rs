@@ -291,7 +291,7 @@ impl Staging<'_> {
 
     fn stage(&self, relative: &str, bytes: &[u8]) -> Result<Change, OutputError> {
         let number = self.reserve(relative)?;
-        let entry = Entry { check: check_value(bytes), length: bytes.len() as u64 };
+        let entry = Entry { check: content_hash(bytes), length: bytes.len() as u64 };
         let staged = if self.is_present(relative, bytes)? {
             None
         } else {
@@ -406,7 +406,7 @@ impl Staging<'_> {
             Present::Nothing => Fate::Gone,
             Present::File { length } if length == entry.length => {
                 let bytes = fs::read(&target).map_err(io_error("read the file", &target))?;
-                if check_value(&bytes) == entry.check { Fate::Remove } else { Fate::Leave }
+                if content_hash(&bytes) == entry.check { Fate::Remove } else { Fate::Leave }
             }
             Present::File { .. } | Present::Folder | Present::Other => Fate::Leave,
         })
@@ -940,9 +940,9 @@ mod tests {
     }
 
     #[test]
-    fn check_values_stay_the_same() {
-        assert_eq!(check_value(b""), 0xcbf2_9ce4_8422_2325);
-        assert_eq!(check_value(b"a"), 0xaf63_dc4c_8601_ec8c);
+    fn content_hashes_stay_the_same() {
+        assert_eq!(content_hash(b""), 0xcbf2_9ce4_8422_2325);
+        assert_eq!(content_hash(b"a"), 0xaf63_dc4c_8601_ec8c);
         // One bit in the top byte of two neighbouring words must not cancel out.
         let mut flipped = [0_u8; 24];
         let plain = flipped;
@@ -951,7 +951,7 @@ mod tests {
                 *byte ^= 0x80;
             }
         }
-        assert_ne!(check_value(&plain), check_value(&flipped));
+        assert_ne!(content_hash(&plain), content_hash(&flipped));
     }
 
     #[test]
