@@ -440,7 +440,7 @@ fn links_that_lead_nowhere_are_errors() {
         &["`balm.md` has no part `#blam`.", "Did you mean `balm`", "broken-anchor"],
     );
     check_found("a.md", "[a](../a.md)\n", 1, &["leads out of the collection's folder", "outside-link"]);
-    check_found("a.md", "[a](calc:blam/batch)\n", 1, &["There is no formula `blam`.", "Did you mean `balm`?"]);
+    check_found("a.md", "[a](calc:blam/batch)\n", 1, &["There is no formula or block `blam`.", "Did you mean `balm`?"]);
     check_found("a.md", "[a](calc:balm/cast)\n", 1, &["Nothing has the address `balm/cast`.", "unknown-address"]);
     check_found(
         "a.md",

@@ -180,7 +180,7 @@ fn read_id(reader: &Reader<'_>, table: &Table<'_, '_>) -> Placed<String> {
     match table.text("id") {
         Some(id) if is_id(&id.value) => id,
         Some(id) => {
-            reader.wrong(id.place.clone(), "An id", "lower-case letters, digits and hyphens, such as \"barley-wash\"");
+            wrong_id(reader, &id.place);
             Placed { value: String::new(), place: id.place }
         }
         None => {
@@ -193,6 +193,32 @@ fn read_id(reader: &Reader<'_>, table: &Table<'_, '_>) -> Placed<String> {
             Placed { value: String::new(), place: head }
         }
     }
+}
+
+/// The id of a block that may go without one.
+pub(super) fn read_optional_id(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Placed<String>> {
+    let id = table.text("id")?;
+    if is_id(&id.value) {
+        return Some(id);
+    }
+    wrong_id(reader, &id.place);
+    None
+}
+
+fn wrong_id(reader: &Reader<'_>, place: &Place) {
+    reader.wrong(place.clone(), "An id", "lower-case letters, digits and hyphens, such as \"barley-wash\"");
+}
+
+/// The id of a formula or block that this one builds on; a missing one is an error.
+pub(super) fn read_reference(reader: &Reader<'_>, table: &Table<'_, '_>, key: &'static str) -> Option<Placed<String>> {
+    let id = table.text(key);
+    if id.is_none() && table.get(key).is_none() {
+        reader.push(
+            Finding::new(kind::MISSING_KEY, reader.cutting.head(), format!("The block has no `{key}`."))
+                .mend(format!("Say which one is meant by its id: `{key} = \"barley-wash\"`.")),
+        );
+    }
+    id
 }
 
 /// Whether a text may be an id: lower-case letters, digits and hyphens, beginning with a letter or digit.

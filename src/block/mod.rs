@@ -1,15 +1,88 @@
 //! What a fenced block may say: TOML text into typed values, each with its place. Names are not looked up here.
 //!
-//! One file per kind of block. [`KINDS`] is the registry: a new kind is one file and one line.
+//! One file per kind of block. [`KINDS`] is the registry: a new kind is one file, one line there, and one [`Body`]. Formulas stand apart: they are
+//! what all other blocks build on.
 
 mod amount;
+mod declaration;
 mod formula;
 mod reader;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
+pub use declaration::DeclarationBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
 
-/// The info strings that name a block of ours. Any other fenced code passes through untouched.
-pub const KINDS: &[&str] = &["formula"];
+use crate::report::{Finding, Place, Severity};
+
+/// A kind of block: the word after its fence, and how its body is read. A formula has no reader here; it is read by [`read_formula`].
+pub struct BlockKind {
+    /// The first word of the info string.
+    pub word: &'static str,
+    read: Option<fn(&Reader<'_>, &Table<'_, '_>) -> Option<Body>>,
+}
+
+/// The kinds of block of ours. Any other fenced code passes through untouched.
+pub const KINDS: &[BlockKind] = &[
+    BlockKind { word: FORMULA, read: None },
+    BlockKind {
+        word: "declaration",
+        read: Some(|reader, table| declaration::read(reader, table).map(Body::Declaration)),
+    },
+];
+
+/// The word of formula blocks.
+pub(crate) const FORMULA: &str = "formula";
+
+/// The words of all kinds.
+pub fn words() -> impl Iterator<Item = &'static str> {
+    KINDS.iter().map(|kind| kind.word)
+}
+
+/// A block that builds on formulas or on other blocks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Block {
+    /// The block's place in its notebook, fences included.
+    pub place: Place,
+    /// The word after its fence.
+    pub word: &'static str,
+    /// Its id, unique in the collection, if it was given one.
+    pub id: Option<Placed<String>>,
+    /// What it says; `None` when something in it was not understood, which is reported.
+    pub body: Option<Body>,
+}
+
+/// What a block says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Body {
+    /// An ingredient declaration.
+    Declaration(DeclarationBlock),
+}
+
+impl Block {
+    /// The formulas and blocks that it builds on, by id.
+    pub fn builds_on(&self) -> Vec<&Placed<String>> {
+        match &self.body {
+            None => Vec::new(),
+            Some(Body::Declaration(block)) => vec![&block.formula],
+        }
+    }
+}
+
+/// Reads a block that is no formula. Never fails: what was not understood is reported, and the block then has no body.
+pub fn read_block(word: &'static str, cutting: &Cutting) -> (Block, Vec<Finding>) {
+    let read = KINDS.iter().find(|kind| kind.word == word).and_then(|kind| kind.read);
+    let ((id, body), mut findings) = Reader::read(cutting, |reader, table| {
+        let id = formula::read_optional_id(reader, &table);
+        let body = read.and_then(|read| read(reader, &table));
+        table.finish();
+        (id, body)
+    });
+    if cutting.is_open {
+        findings.clear();
+    }
+    let broken = cutting.is_open || findings.iter().any(|finding| finding.severity() == Severity::Error);
+    let place = Place { path: cutting.path.clone(), span: cutting.whole.clone() };
+    (Block { place, word, id, body: body.filter(|_| !broken) }, findings)
+}

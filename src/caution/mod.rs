@@ -4,6 +4,7 @@
 //! caution is one file and one line. A check reads the [`Case`] and adds findings, each with its figures and its source.
 
 mod active_matter_outside;
+mod declaration;
 mod handling;
 mod held_too_hot;
 mod lye_with_fats;
@@ -14,6 +15,8 @@ mod product_not_stated;
 mod strength_unknown;
 mod use_level_outside;
 mod water_without_preservative;
+
+pub use declaration::examine_declaration;
 
 use crate::compute::Computed;
 use crate::material::{Catalogue, Use};
@@ -71,9 +74,12 @@ pub const REGISTRY: &[Caution] = &[
     handling::CAUTION,
 ];
 
+/// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
+const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS];
+
 /// The kinds of all cautions.
 pub fn kinds() -> impl Iterator<Item = &'static Kind> {
-    REGISTRY.iter().flat_map(|caution| caution.kinds.iter().copied())
+    REGISTRY.iter().flat_map(|caution| caution.kinds).chain(OF_BLOCKS.iter().copied().flatten()).copied()
 }
 
 /// Everything that is to be said about a formula.

@@ -3,9 +3,9 @@
 use super::state::broken;
 use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::page::{
-    CLOSING, FindingContext, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally, Number, NumberContext,
-    PageContext, PageInput, PageLink, SheetContext, TemplateFault, figure_text, finding_context, number_context,
-    render_body, running_foot, sheet_context,
+    BlockContext, CLOSING, FindingContext, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally, Number,
+    NumberContext, PageContext, PageInput, PageLink, SheetContext, TemplateFault, block_context, figure_text,
+    finding_context, number_context, render_body, running_foot, sheet_context,
 };
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
 use crate::stamp::Stamp;
@@ -33,6 +33,8 @@ struct PageData<'a> {
     page: String,
     title: String,
     formulas: Vec<&'a SheetContext>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    blocks: Vec<&'a BlockContext>,
     numbers: Vec<NumberData<'a>>,
     findings: Vec<FindingData<'a>>,
 }
@@ -71,6 +73,7 @@ struct Neighbours {
 /// What findings belong where on a page.
 struct Placed {
     sheets: Vec<Vec<FindingContext>>,
+    blocks: Vec<Vec<FindingContext>>,
     asides: Vec<Vec<FindingContext>>,
     page: Vec<FindingContext>,
     errors: Vec<FindingContext>,
@@ -87,6 +90,7 @@ impl Collection {
         let Some(entry) = self.entries.get(path) else { return 0 };
         let mut stamp = Stamp::new().number(self.epoch).number(entry.text_stamp).number(entry.compute_stamp);
         stamp = stamp.number(entry.link_stamp).number(entry.findings_stamp).number(self.outside_stamp.value());
+        stamp = entry.blocks.iter().fold(stamp, |stamp, block| stamp.number(block.stamp));
         for block in &entry.notebook.formulas {
             if let Some(parent) = &block.based_on {
                 stamp = stamp.text(&self.sheet_href(path, &parent.value));
@@ -141,7 +145,7 @@ impl Collection {
 
     /// The link from a notebook's page to the sheet of a formula.
     fn sheet_href(&self, from: &str, id: &str) -> String {
-        match self.formulas.get(id) {
+        match self.formulas.get(id).or_else(|| self.blocks.get(id)) {
             Some((home, _)) if &**home == from => format!("#sheet-{id}"),
             Some((home, _)) => format!("{}#sheet-{id}", relative(from, &crate::notebook::page_path_of(home))),
             None => String::new(),
@@ -169,11 +173,27 @@ impl Collection {
                 state.computed.as_ref().map(|computed| sheet_context(computed, findings, &href_of))
             })
             .collect();
+        let blocks: Vec<Option<BlockContext>> = entry
+            .notebook
+            .blocks
+            .iter()
+            .zip(&entry.blocks)
+            .zip(placed.blocks)
+            .map(|((block, state), findings)| {
+                let id = block.id.as_ref().map_or("", |id| id.value.as_str());
+                state.answer.as_ref().map(|answer| block_context(answer, id, findings, &href_of))
+            })
+            .collect();
         let numbers = self.numbers(path, entry);
-        let input =
-            PageInput { notebook: &entry.notebook, sheets: &sheets, numbers: &numbers, aside_findings: &placed.asides };
+        let input = PageInput {
+            notebook: &entry.notebook,
+            sheets: &sheets,
+            blocks: &blocks,
+            numbers: &numbers,
+            aside_findings: &placed.asides,
+        };
         let body = render_body(&input, &self.templates).map_err(|fault| Box::new(template_finding(&fault)))?;
-        let data = self.data(entry, &sheets, &numbers);
+        let data = self.data(entry, &sheets, &blocks, &numbers);
         let page = entry.notebook.page_path();
         let data_file = OutputFile { path: data_path(&page), bytes: data };
         if path == INDEX_NOTEBOOK {
@@ -259,6 +279,7 @@ impl Collection {
         let notebook = &entry.notebook;
         let mut placed = Placed {
             sheets: vec![Vec::new(); entry.formulas.len()],
+            blocks: vec![Vec::new(); entry.blocks.len()],
             asides: vec![Vec::new(); notebook.asides.len()],
             page: Vec::new(),
             errors: self.outside_contexts(),
@@ -275,6 +296,11 @@ impl Collection {
             }
             let in_sheet = notebook.formulas.iter().position(|block| block.place.span.contains(&start));
             if let Some(list) = in_sheet.and_then(|index| placed.sheets.get_mut(index)) {
+                list.push(finding_context(finding, None));
+                continue;
+            }
+            let in_block = notebook.blocks.iter().position(|block| block.place.span.contains(&start));
+            if let Some(list) = in_block.and_then(|index| placed.blocks.get_mut(index)) {
                 list.push(finding_context(finding, None));
                 continue;
             }
@@ -311,7 +337,13 @@ impl Collection {
     }
 
     /// The data file: all figures, workings and findings of a page.
-    fn data(&self, entry: &Entry, sheets: &[Option<SheetContext>], numbers: &[Option<Number>]) -> Vec<u8> {
+    fn data(
+        &self,
+        entry: &Entry,
+        sheets: &[Option<SheetContext>],
+        blocks: &[Option<BlockContext>],
+        numbers: &[Option<Number>],
+    ) -> Vec<u8> {
         let notebook = &entry.notebook;
         let numbers = notebook
             .calc_links
@@ -334,6 +366,7 @@ impl Collection {
             page: notebook.page_path(),
             title: entry.title(),
             formulas: sheets.iter().flatten().collect(),
+            blocks: blocks.iter().flatten().collect(),
             numbers,
             findings: findings.into_iter().map(|finding| finding_data(finding, &text_of)).collect(),
         };

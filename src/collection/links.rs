@@ -76,8 +76,11 @@ impl Collection {
             let id = link.path.first().map_or("", String::as_str);
             stamp = match self.formula_state(id) {
                 Some((home, state)) => stamp.number(state.stamp).text(&home.notebook.path),
-                // Which formulas there are decides what is suggested for a missing one.
-                None => self.formulas.keys().fold(stamp.number(0), |stamp, id| stamp.text(id)),
+                None => match self.block_state(id) {
+                    Some((home, state)) => stamp.number(state.stamp).text(&home.notebook.path),
+                    // Which ids there are decides what is suggested for a missing one.
+                    None => self.ids().fold(stamp.number(0), |stamp, id| stamp.text(id)),
+                },
             };
         }
         stamp.value()
@@ -146,15 +149,16 @@ impl Collection {
             return None;
         };
         let rest: Vec<&str> = path.collect();
-        let Some((_, state)) = self.formula_state(id) else {
+        // Where there is no answer, the block's own errors say why; a second error for each number would only repeat them.
+        let found = if let Some((_, state)) = self.formula_state(id) {
+            look_up(state.computed.as_ref()?, &rest, link.query.batch.as_deref())
+        } else if let Some((_, state)) = self.block_state(id) {
+            state.answer.as_ref()?.look_up(id, &rest)
+        } else {
             findings.push(
-                Finding::new(kind::UNKNOWN_ADDRESS, place(), format!("There is no formula `{}`.", echo(id)))
-                    .mend(suggestion(id, self.formula_ids(), kind::UNKNOWN_ADDRESS.mend)),
+                Finding::new(kind::UNKNOWN_ADDRESS, place(), format!("There is no formula or block `{}`.", echo(id)))
+                    .mend(suggestion(id, self.ids(), kind::UNKNOWN_ADDRESS.mend)),
             );
-            return None;
-        };
-        let Some(computed) = &state.computed else {
-            // The formula's own errors say why; a second error for each number would only repeat them.
             return None;
         };
         let unit = match &link.query.unit {
@@ -171,7 +175,7 @@ impl Collection {
                 }
             },
         };
-        match look_up(computed, &rest, link.query.batch.as_deref()) {
+        match found {
             Ok(figure) => {
                 let shown = value_text_in(&figure.value, unit, link.query.digits);
                 if let Some(finding) = stale::check(link, &figure.value, &shown) {
@@ -191,7 +195,7 @@ fn has_anchor(entry: &Entry, anchor: &str) -> bool {
     entry.notebook.anchors.contains(anchor)
         || anchor
             .strip_prefix("sheet-")
-            .is_some_and(|id| entry.notebook.formulas.iter().any(|formula| formula.id.value == id))
+            .is_some_and(|id| super::state::ids_of(&entry.notebook).any(|(known, _, _)| known.value == id))
 }
 
 fn fault_finding(fault: AddressFault, link: &CalcLink) -> Finding {

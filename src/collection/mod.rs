@@ -6,15 +6,17 @@
 //! update therefore gives the same bytes as a fresh build.
 
 mod assemble;
+mod blocks;
 mod links;
 mod order;
 mod stale;
 mod state;
 
 pub use assemble::OutputFile;
+pub use blocks::BlockState;
 pub use state::{Entry, FormulaState};
 
-use crate::compute::Computed;
+use crate::compute::{Answer, Computed};
 use crate::material::{Catalogue, OwnFile};
 use crate::model::Settings;
 use crate::notebook::Notebook;
@@ -60,6 +62,8 @@ pub struct Collection {
     epoch: u64,
     entries: BTreeMap<Arc<str>, Entry>,
     formulas: BTreeMap<String, (Arc<str>, usize)>,
+    /// Blocks of other kinds that have an id.
+    blocks: BTreeMap<String, (Arc<str>, usize)>,
     order: Vec<Arc<str>>,
     position: BTreeMap<Arc<str>, usize>,
     /// Errors that belong to no notebook, shown on every page while watching, and a hash over them.
@@ -92,6 +96,7 @@ impl Collection {
             epoch: 0,
             entries: BTreeMap::new(),
             formulas: BTreeMap::new(),
+            blocks: BTreeMap::new(),
             order: Vec::new(),
             position: BTreeMap::new(),
             outside: Vec::new(),
@@ -113,6 +118,7 @@ impl Collection {
             self.index_formulas();
         }
         self.compute_formulas();
+        self.compute_blocks();
         self.resolve_links();
         if taken.paths || settings_changed {
             self.order = order::arrange_notebooks(&self.settings, self.entries.keys());
@@ -297,6 +303,17 @@ impl Collection {
         let (path, index) = self.formulas.get(id)?;
         let entry = self.entries.get(path)?;
         Some((entry, entry.formulas.get(*index)?))
+    }
+
+    /// The answer of a block that is no formula, by its id.
+    pub fn answer(&self, id: &str) -> Option<&Answer> {
+        self.block_state(id)?.1.answer.as_deref()
+    }
+
+    fn block_state(&self, id: &str) -> Option<(&Entry, &BlockState)> {
+        let (path, index) = self.blocks.get(id)?;
+        let entry = self.entries.get(path)?;
+        Some((entry, entry.blocks.get(*index)?))
     }
 
     /// Files beside the notebooks that links and images lead to, to be copied.

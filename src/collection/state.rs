@@ -1,7 +1,8 @@
 //! What is kept of each notebook between updates.
 
 use super::Collection;
-use crate::block::FormulaBlock;
+use super::blocks::BlockState;
+use crate::block::{FORMULA, FormulaBlock, Placed};
 use crate::caution::{Case, examine};
 use crate::compute::Computed;
 use crate::model::{expand, parent_failed, resolve};
@@ -27,6 +28,8 @@ pub struct Entry {
     pub(super) text_stamp: u64,
     /// Its formulas.
     pub formulas: Vec<FormulaState>,
+    /// Its blocks of other kinds.
+    pub blocks: Vec<BlockState>,
     /// Hash over what the formulas were computed from.
     pub(super) compute_stamp: u64,
     /// For each calc link its figure.
@@ -85,6 +88,7 @@ impl Entry {
             .iter()
             .chain(&self.id_findings)
             .chain(self.formulas.iter().flat_map(|formula| &formula.findings))
+            .chain(self.blocks.iter().flat_map(|block| &block.findings))
             .chain(&self.link_findings)
     }
 }
@@ -126,30 +130,29 @@ impl Collection {
     /// Maps ids to formulas; an id used twice belongs to the first, and the others are errors.
     pub(super) fn index_formulas(&mut self) {
         self.formulas.clear();
+        self.blocks.clear();
         let mut findings: BTreeMap<Arc<str>, Vec<Finding>> = BTreeMap::new();
-        let mut places: BTreeMap<&str, Place> = BTreeMap::new();
+        let mut places: BTreeMap<&str, (Place, &str)> = BTreeMap::new();
         for (path, entry) in &self.entries {
-            for (index, block) in entry.notebook.formulas.iter().enumerate() {
-                let id = block.id.value.as_str();
-                if id.is_empty() {
-                    continue;
-                }
-                if let Some(first) = places.get(id) {
+            for (id, word, index) in ids_of(&entry.notebook) {
+                if let Some((first, first_word)) = places.get(id.value.as_str()) {
+                    let name = echo(&id.value);
                     findings.entry(Arc::clone(path)).or_default().push(
                         Finding::new(
                             kind::DUPLICATE_ID,
-                            block.id.place.clone(),
+                            id.place.clone(),
                             match first.path == *path {
-                                true => format!("There is already a formula `{}` in this notebook.", echo(id)),
-                                false => format!("There is already a formula `{}`, in {}.", echo(id), first.path),
+                                true => format!("There is already a {first_word} `{name}` in this notebook."),
+                                false => format!("There is already a {first_word} `{name}`, in {}.", first.path),
                             },
                         )
                         .also_at(first.clone(), "the first one"),
                     );
                     continue;
                 }
-                places.insert(id, block.id.place.clone());
-                self.formulas.insert(id.to_owned(), (Arc::clone(path), index));
+                places.insert(&id.value, (id.place.clone(), word));
+                let map = if word == FORMULA { &mut self.formulas } else { &mut self.blocks };
+                map.insert(id.value.clone(), (Arc::clone(path), index));
             }
         }
         for (path, entry) in &mut self.entries {
@@ -273,10 +276,17 @@ impl Collection {
     }
 }
 
-/// Whether two readings of a notebook name the same formulas at the same places.
+/// The ids of a notebook with the word of their block and their index among its kind, formulas first.
+pub(super) fn ids_of(notebook: &Notebook) -> impl Iterator<Item = (&Placed<String>, &'static str, usize)> {
+    let formulas = notebook.formulas.iter().enumerate().map(|(index, block)| (&block.id, FORMULA, index));
+    let blocks = notebook.blocks.iter().enumerate();
+    let blocks = blocks.filter_map(|(index, block)| Some((block.id.as_ref()?, block.word, index)));
+    formulas.chain(blocks).filter(|(id, _, _)| !id.value.is_empty())
+}
+
+/// Whether two readings of a notebook name the same formulas and blocks at the same places.
 fn same_ids(old: &Notebook, new: &Notebook) -> bool {
-    old.formulas.len() == new.formulas.len()
-        && old.formulas.iter().zip(&new.formulas).all(|(old, new)| old.id == new.id)
+    ids_of(old).eq(ids_of(new))
 }
 
 fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
@@ -297,6 +307,7 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
         notebook: Arc::new(notebook),
         options,
         formulas: Vec::new(),
+        blocks: Vec::new(),
         compute_stamp: 0,
         numbers: Vec::new(),
         link_stamp: 0,

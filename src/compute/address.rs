@@ -61,6 +61,7 @@ pub fn address_tree(computed: &Computed) -> Vec<String> {
             tree.push(format!("{}/active", line.written));
         }
     }
+    tree.extend(computed.composition.substances.keys().map(|inci| format!("substance/{}", make::slug_of(inci))));
     let mut seen = std::collections::BTreeSet::new();
     tree.retain(|address| seen.insert(address.clone()));
     tree.into_iter().map(|address| format!("{id}/{address}")).collect()
@@ -124,6 +125,7 @@ fn find(computed: &Computed, sheet: &Sheet, path: &[&str]) -> Result<Figure, Add
                 computed.composition.unknown.join(", ")
             ))
         }),
+        ["substance", slug] => make::substance_figure(computed, slug).ok_or_else(unknown),
         ["check-value"] => Ok(Figure {
             working: Working::new().text("made from the figures of the sheet"),
             ..words(&computed.check, "check-value")

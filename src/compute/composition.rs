@@ -11,6 +11,8 @@ use std::collections::BTreeMap;
 pub struct Composition {
     /// Share of each substance.
     pub substances: BTreeMap<String, Range>,
+    /// What the entries of the raw materials do not name: moisture, by-products and the like. Together with the substances it is 100.
+    pub unnamed: Range,
     /// Lines whose material's composition is not known in full, by the id written. Their substances are missing above.
     pub unknown: Vec<String>,
 }
@@ -32,7 +34,10 @@ pub fn composition_of(formula: &Formula, percents: &[Decimal]) -> Composition {
                 None => known = false,
             }
         }
-        if !known {
+        if known {
+            let rest = rest_of_line(line).times(*percent).divided_by(Decimal::ONE_HUNDRED);
+            composition.unnamed = composition.unnamed + rest;
+        } else {
             composition.unknown.push(line.written.clone());
         }
     }
@@ -53,57 +58,94 @@ pub fn watery_of(composition: &Composition) -> Range {
 
 /// The components of a line's material, with this lot's strength put in the place of the catalogue's.
 pub fn components_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {
+    parts_of_line(line).components
+}
+
+/// What the entry of a line's material does not name, % of the material: its remainder, and what a lot's strength leaves open.
+fn rest_of_line(line: &Line) -> Range {
+    parts_of_line(line).rest
+}
+
+/// A material taken apart: its components and what is not named.
+struct Parts<'m> {
+    components: Vec<(&'m Component, Option<Range>)>,
+    rest: Range,
+}
+
+fn parts_of_line(line: &Line) -> Parts<'_> {
     let material = &line.material;
     let usual = |component: &Component| component.percent.range();
-    let Some(strength) = line.strength else {
-        return bounded(material, material.contains.iter().map(|component| (component, usual(component))).collect());
+    let rest = material.remainder.as_ref().and_then(|fact| fact.range()).unwrap_or_default();
+    let as_usual = || Parts {
+        components: bounded(rest, material.contains.iter().map(|component| (component, usual(component))).collect()),
+        rest,
     };
-    let counted: Vec<bool> = material.contains.iter().map(|component| is_counted(material, component)).collect();
+    let Some(strength) = line.strength else { return as_usual() };
+    let is_counted: Vec<bool> = material.contains.iter().map(|component| is_counted(material, component)).collect();
     let typical = |component: &Component| usual(component).map(|range| range.typical);
     let sum: Option<Decimal> = material
         .contains
         .iter()
-        .zip(&counted)
+        .zip(&is_counted)
         .filter(|(_, counted)| **counted)
         .map(|(component, _)| typical(component))
         .sum();
-    let Some(sum) = sum.filter(|sum| *sum > Decimal::ZERO) else {
-        return material.contains.iter().map(|component| (component, usual(component))).collect();
-    };
-    // More active in this lot means less of the carrier, which is water where there is any: its highest belongs to the lowest
-    // strength and the other way round.
+    let Some(sum) = sum.filter(|sum| *sum > Decimal::ZERO) else { return as_usual() };
+    // More active in this lot means less of the carrier, which is water where there is enough: its highest belongs to the lowest
+    // strength and the other way round. Without water all the rest shrinks or grows alike.
     let change = strength.typical - sum;
     let (weaker, stronger) = (strength.typical - strength.low, strength.high - strength.typical);
+    let water: Decimal = material.contains.iter().filter(|part| part.inci == WATER).filter_map(typical).sum();
+    let by_water = water > Decimal::ZERO && change <= water;
+    let carrier = |range: Range| {
+        let others = Decimal::ONE_HUNDRED - sum;
+        let scaled = |end: Decimal, strength: Decimal| {
+            (end * (Decimal::ONE_HUNDRED - strength)).checked_div(others).unwrap_or_default().max(Decimal::ZERO)
+        };
+        Range {
+            low: scaled(range.low, strength.high),
+            typical: scaled(range.typical, strength.typical),
+            high: scaled(range.high, strength.low),
+        }
+    };
     let components = material
         .contains
         .iter()
-        .zip(&counted)
+        .zip(&is_counted)
         .map(|(component, counted)| {
             if *counted {
                 let part = typical(component).unwrap_or_default();
                 return (component, Some(strength.times(part).divided_by(sum)));
             }
-            if component.inci == WATER {
-                let widened = usual(component).map(|range| {
+            let range = usual(component);
+            match range {
+                Some(range) if !by_water => (component, Some(carrier(range))),
+                Some(range) if component.inci == WATER => {
                     let water = shifted(range, -change);
-                    Range { low: (water.low - stronger).max(Decimal::ZERO), high: water.high + weaker, ..water }
-                });
-                return (component, widened);
+                    let low = (water.low - stronger).max(Decimal::ZERO);
+                    (component, Some(Range { low, high: water.high + weaker, ..water }))
+                }
+                range => (component, range),
             }
-            (component, usual(component))
         })
         .collect();
-    bounded(material, components)
+    // A material that is usually pure says nothing of what else a weaker lot holds.
+    let rest = match (by_water, sum >= Decimal::ONE_HUNDRED) {
+        (true, _) => rest,
+        (false, false) => carrier(rest),
+        (false, true) => Range::new(
+            Decimal::ONE_HUNDRED - strength.high,
+            Decimal::ONE_HUNDRED - strength.low,
+            Some(Decimal::ONE_HUNDRED - strength.typical),
+        ),
+    };
+    Parts { components: bounded(rest, components), rest }
 }
 
 /// Narrows the water of a material to what the other parts leave: all parts together are 100 %.
 ///
 /// Lowest water = 100 − highest others, highest water = 100 − lowest others, where that is narrower than the water's own range.
-fn bounded<'m>(
-    material: &Material,
-    mut components: Vec<(&'m Component, Option<Range>)>,
-) -> Vec<(&'m Component, Option<Range>)> {
-    let rest = material.remainder.as_ref().and_then(|fact| fact.range()).unwrap_or_default();
+fn bounded(rest: Range, mut components: Vec<(&Component, Option<Range>)>) -> Vec<(&Component, Option<Range>)> {
     let others: Option<Range> =
         components.iter().filter(|(component, _)| component.inci != WATER).map(|(_, share)| *share).sum();
     let Some(others) = others.map(|others| others + rest) else { return components };

@@ -294,12 +294,41 @@ pub fn water_figure(computed: &Computed) -> Option<Figure> {
         return None;
     }
     let water: Range = water_of(&computed.composition);
-    let mut working = Working::new().text("water of all raw materials: ");
+    let working = Working::new().text("water of all raw materials: ");
+    let working = brought_by_lines(computed, super::composition::WATER, working);
+    let working = working.text(" = ").value(Value::PercentRange(water));
+    Some(Figure { address: address(computed, "water"), value: Value::PercentRange(water), working })
+}
+
+/// The last part of a substance's address: its INCI name in lower case, everything but letters and digits as hyphens.
+pub(super) fn slug_of(inci: &str) -> String {
+    let words: Vec<&str> = inci.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    words.join("-").to_lowercase()
+}
+
+/// One substance from all sources, % of the product. `None` when nothing brings it.
+pub(super) fn substance_figure(computed: &Computed, slug: &str) -> Option<Figure> {
+    let inci = computed.composition.substances.keys().find(|inci| slug_of(inci) == slug)?;
+    let share = *computed.composition.substances.get(inci)?;
+    let working = brought_by_lines(computed, inci, Working::new().text(format!("{inci} of all raw materials: ")));
+    let mut working = working.text(" = ").value(Value::PercentRange(share));
+    if !computed.composition.unknown.is_empty() {
+        working = working.text(format!("; what {} would bring is not known", computed.composition.unknown.join(", ")));
+    }
+    Some(Figure {
+        address: address(computed, &format!("substance/{slug}")),
+        value: Value::PercentRange(share),
+        working,
+    })
+}
+
+/// Goes on with each line's part of a substance: "3 % of glycerin × 99.5 % + …".
+fn brought_by_lines(computed: &Computed, inci: &str, mut working: Working) -> Working {
     let mut first = true;
     for line in computed.formula.lines() {
         let share: Range = super::composition::components_of_line(line)
             .into_iter()
-            .filter(|(component, _)| component.inci == super::composition::WATER)
+            .filter(|(component, _)| component.inci == inci)
             .filter_map(|(_, share)| share)
             .sum();
         if share.high.is_zero() {
@@ -314,6 +343,5 @@ pub fn water_figure(computed: &Computed) -> Option<Figure> {
             .text(format!(" of {} × ", line.written))
             .value(Value::PercentRange(share));
     }
-    let working = working.text(" = ").value(Value::PercentRange(water));
-    Some(Figure { address: address(computed, "water"), value: Value::PercentRange(water), working })
+    working
 }

@@ -4,8 +4,10 @@
 
 mod active_matter;
 mod address;
+mod answer;
 mod check_value;
 mod composition;
+mod declaration;
 mod figure;
 mod figures;
 mod sheet;
@@ -13,12 +15,14 @@ mod weighing;
 
 pub use active_matter::{ActiveMatter, LineActive, active_of_line, active_of_material};
 pub use address::{AddressFault, address_tree, look_up, read_batch_size};
+pub use answer::Answer;
 pub use check_value::check_value;
 pub(crate) use check_value::fnv_step;
 pub use composition::{
     Composition, components_of_line as components_of, composition_of, has_strength, percent_of_substances,
     usual_strength, water_of, watery_of,
 };
+pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Rules};
 pub use figure::{Figure, Piece, Value, Working};
 pub use figures::{
     active_figure, batch_figure, class_figure, fill_figure, line_active_figure, line_percent_figure,

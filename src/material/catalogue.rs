@@ -1,9 +1,11 @@
 //! The catalogue: the built-in tables with a collection's own materials laid over them, and look-up by id.
 
+use super::label::{self, Allergen, Allergens, LabelNames};
 use super::read::{Entry, Sources, read_materials, read_sources};
 use super::tables::{self, Hazard, Limit, ProductType, Substance};
-use super::{Fact, Material, Origin};
+use super::{Fact, Material, Origin, Use};
 use crate::block::{Cutting, Reader};
+use crate::quantity::Decimal;
 use crate::report::{Finding, Place, echo, kind, nearest};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -32,6 +34,9 @@ const LIMITS: (&str, &str) = ("limits.toml", include_str!("catalogue/limits.toml
 const PRODUCTS: (&str, &str) = ("products.toml", include_str!("catalogue/products.toml"));
 const HAZARDS: (&str, &str) = ("hazards.toml", include_str!("catalogue/hazards.toml"));
 
+const ALLERGENS: (&str, &str) = ("allergens.toml", include_str!("catalogue/allergens.toml"));
+const LABEL_NAMES: (&str, &str) = ("label-names.toml", include_str!("catalogue/label-names.toml"));
+
 static BUILT_IN: LazyLock<(Catalogue, Vec<Finding>)> = LazyLock::new(read_built_in);
 
 /// A collection's own material file.
@@ -54,6 +59,8 @@ pub struct Catalogue {
     limits: Arc<Vec<Limit>>,
     products: Arc<Vec<ProductType>>,
     hazards: Arc<Vec<Hazard>>,
+    allergens: Arc<Allergens>,
+    label_names: Arc<LabelNames>,
     shared: Arc<Sources>,
 }
 
@@ -199,6 +206,21 @@ impl Catalogue {
         &self.hazards
     }
 
+    /// All fragrance allergens that have to be named.
+    pub fn allergens(&self) -> &[Allergen] {
+        &self.allergens.all
+    }
+
+    /// From which share of the product on an allergen has to be named, %.
+    pub fn allergen_trigger(&self, product_use: Use) -> Option<Decimal> {
+        self.allergens.trigger(product_use)
+    }
+
+    /// The name of an ingredient on labels by a rule set.
+    pub fn label_name<'n>(&'n self, inci: &'n str, rules: &str) -> &'n str {
+        self.label_names.get(rules).and_then(|names| names.get(inci)).map_or(inci, String::as_str)
+    }
+
     /// All product types.
     pub fn products(&self) -> &[ProductType] {
         &self.products
@@ -253,6 +275,7 @@ fn overlay(base: &Material, entry: Entry) -> Material {
         add_below: pick(own.add_below, &base.add_below),
         contains: pick_list(own.contains, &base.contains),
         remainder,
+        constituents: pick_list(own.constituents, &base.constituents),
         handling: pick_list(own.handling, &base.handling),
         details,
         origin: Origin::Own { path, over: true },
@@ -301,6 +324,12 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
             read_table(HAZARDS, &shared, tables::read_hazards),
         )
     };
+    let (allergens, found) = read_table(ALLERGENS, &shared, |reader, root, _| label::read_allergens(reader, root));
+    catalogue.allergens = Arc::new(allergens);
+    findings.extend(found);
+    let (names, found) = read_table(LABEL_NAMES, &shared, |reader, root, _| label::read_label_names(reader, root));
+    catalogue.label_names = Arc::new(names);
+    findings.extend(found);
     let (files, (substances, limits, products, hazards)) = rayon::join(read_all, read_rest);
     for (entries, found) in files {
         findings.extend(found);

@@ -4,10 +4,12 @@
 //! `materials/*.toml` files have the same form and extend or override it. Nothing here computes a formula.
 
 mod catalogue;
+mod label;
 mod read;
 mod tables;
 
 pub use catalogue::{Catalogue, OwnFile};
+pub use label::Allergen;
 pub use tables::{Ceiling, Hazard, Limit, ProductType, Substance, Use};
 
 use crate::quantity::{Decimal, Range};
@@ -219,6 +221,8 @@ pub struct Material {
     pub contains: Vec<Component>,
     /// The rest of the composition, not listed by name.
     pub remainder: Option<Fact>,
+    /// What an oil or scent is made of in its turn, % of the material; the shares need not add up.
+    pub constituents: Vec<Component>,
     /// Handling cautions.
     pub handling: Vec<Handling>,
     /// Everything else the entry says, for reading: key, words, source.

@@ -54,7 +54,6 @@ const DETAIL_KEYS: &[&str] = &[
     "true-density",
     "unsaponifiable",
     "viscosity",
-    "constituent",
 ];
 
 /// Sources by their short names.
@@ -157,6 +156,11 @@ fn read_material(
         add_below: fact("add-below"),
         contains: table.tables("contains").iter().filter_map(|part| read_component(reader, part, sources)).collect(),
         remainder: fact("remainder"),
+        constituents: table
+            .tables("constituent")
+            .iter()
+            .filter_map(|part| read_constituent(reader, part, sources))
+            .collect(),
         handling: table.tables("handling").iter().filter_map(|part| read_handling(reader, part, sources)).collect(),
         details: read_details(reader, table, sources),
         origin: origin.clone(),
@@ -208,6 +212,18 @@ fn read_component(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources)
         }
     }
     Some(Component { inci: inci?.value, percent: percent?, surfactant })
+}
+
+/// A constituent of an oil: its figures stand in the table itself.
+fn read_constituent(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources) -> Option<Component> {
+    let inci = table.text("inci").map(|inci| inci.value);
+    let number = |key: &'static str| table.number(key).map(|number| number.value);
+    let (min, max, typical) = (number("min"), number("max"), number("typical").or_else(|| number("value")));
+    let source = read_source(reader, table, sources);
+    let note = table.text("note").map(|note| note.value);
+    let _remarks = (table.get("cas"), table.get("declarable"), table.get("entry"));
+    table.finish();
+    Some(Component { inci: inci?, percent: Fact { min, typical, max, source, note, of: None }, surfactant: None })
 }
 
 fn read_handling(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources) -> Option<Handling> {

@@ -17,7 +17,7 @@ pub use link::{LinkKind, LocalLink, is_notebook as is_notebook_path, is_safe_add
 pub use prose::{AsideBlock, Slot};
 pub use words::Words;
 
-use crate::block::{FormulaBlock, read_formula};
+use crate::block::{Block, FORMULA, FormulaBlock, read_block, read_formula};
 use crate::report::Finding;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -43,6 +43,8 @@ pub struct Notebook {
     pub asides: Vec<AsideBlock>,
     /// Formula blocks in order.
     pub formulas: Vec<FormulaBlock>,
+    /// Blocks of other kinds in order.
+    pub blocks: Vec<Block>,
     /// Calc links in order.
     pub calc_links: Vec<CalcLink>,
     /// Links to local files and parts.
@@ -65,10 +67,17 @@ impl Notebook {
     pub fn read(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Notebook {
         let prose = prose::read(path, text, options);
         let mut findings = prose.findings;
-        let mut formulas = Vec::with_capacity(prose.cuttings.len());
-        for cutting in &prose.cuttings {
-            let (formula, found) = read_formula(cutting);
-            formulas.push(formula);
+        let (mut formulas, mut blocks) = (Vec::with_capacity(prose.cuttings.len()), Vec::new());
+        for (word, cutting) in &prose.cuttings {
+            let found = if *word == FORMULA {
+                let (formula, found) = read_formula(cutting);
+                formulas.push(formula);
+                found
+            } else {
+                let (block, found) = read_block(word, cutting);
+                blocks.push(block);
+                found
+            };
             findings.extend(found);
         }
         let has_title = prose.title.is_some();
@@ -83,6 +92,7 @@ impl Notebook {
             slots: prose.slots,
             asides: prose.asides,
             formulas,
+            blocks,
             calc_links: prose.calc_links,
             links: prose.links,
             anchors: prose.anchors,

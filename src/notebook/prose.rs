@@ -5,7 +5,7 @@ use super::attributes;
 use super::link::{self, LinkKind, LocalLink};
 use super::words::Words;
 use super::{ReadOptions, clean, slug};
-use crate::block::{Cutting, KINDS};
+use crate::block::{self, Cutting, FORMULA};
 use crate::report::{Finding, Place, echo, kind, nearest};
 use crate::stamp::Stamp;
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Options, Parser, Tag, TagEnd, html};
@@ -22,6 +22,8 @@ pub enum Slot {
     PlainNumber(usize),
     /// The sheet of a formula.
     Sheet(usize),
+    /// What a block of another kind gives.
+    Block(usize),
     /// Before a top-level block that has an aside.
     AsideOpen(usize),
     /// After it.
@@ -47,7 +49,7 @@ pub(crate) struct Prose {
     pub(crate) pieces: Vec<String>,
     pub(crate) slots: Vec<Slot>,
     pub(crate) asides: Vec<AsideBlock>,
-    pub(crate) cuttings: Vec<Cutting>,
+    pub(crate) cuttings: Vec<(&'static str, Cutting)>,
     pub(crate) calc_links: Vec<CalcLink>,
     pub(crate) links: Vec<LocalLink>,
     pub(crate) anchors: BTreeSet<String>,
@@ -89,7 +91,9 @@ struct Walk<'s> {
     events: Vec<Event<'s>>,
     slots: Vec<Slot>,
     asides: Vec<AsideBlock>,
-    cuttings: Vec<Cutting>,
+    cuttings: Vec<(&'static str, Cutting)>,
+    /// How many of the cuttings are formulas.
+    n_formulas: usize,
     calc_links: Vec<CalcLink>,
     links: Vec<LocalLink>,
     anchors: BTreeSet<String>,
@@ -107,7 +111,7 @@ struct Walk<'s> {
     top: Option<Top>,
     heading: Option<Heading>,
     calc: Option<OpenCalc>,
-    block: Option<Cutting>,
+    block: Option<(&'static str, Cutting)>,
     paragraph: Option<Words>,
 }
 
@@ -149,6 +153,7 @@ impl<'s> Walk<'s> {
             slots: Vec::new(),
             asides: Vec::new(),
             cuttings: Vec::new(),
+            n_formulas: 0,
             calc_links: Vec::new(),
             links: Vec::new(),
             anchors: BTreeSet::new(),
@@ -269,15 +274,15 @@ impl<'s> Walk<'s> {
     }
 
     fn swallowed_by_block(&mut self, event: &Event<'s>, span: &Range<usize>) -> bool {
-        let Some(cutting) = &mut self.block else { return false };
+        let Some((_, cutting)) = &mut self.block else { return false };
         match event {
             Event::Text(text) => {
                 cutting.starts.push((cutting.text.len(), span.start));
                 cutting.text.push_str(text);
             }
             Event::End(TagEnd::CodeBlock) => {
-                if let Some(cutting) = self.block.take() {
-                    self.close_block(cutting);
+                if let Some((word, cutting)) = self.block.take() {
+                    self.close_block(word, cutting);
                 }
             }
             _ => {}
@@ -285,7 +290,7 @@ impl<'s> Walk<'s> {
         true
     }
 
-    fn close_block(&mut self, mut cutting: Cutting) {
+    fn close_block(&mut self, word: &'static str, mut cutting: Cutting) {
         let holds_another = cutting
             .text
             .lines()
@@ -294,15 +299,20 @@ impl<'s> Walk<'s> {
         if runs_on || holds_another {
             cutting.is_open = true;
             let what = match holds_another {
-                true => "The formula block is not closed before the next block begins.",
-                false => "The formula block has no closing fence, so it runs to the end of the notebook.",
+                true => format!("The {word} block is not closed before the next block begins."),
+                false => format!("The {word} block has no closing fence, so it runs to the end of the notebook."),
             };
             self.findings.push(Finding::new(kind::UNCLOSED_BLOCK, cutting.head(), what));
         }
-        let index = self.cuttings.len();
-        self.cuttings.push(cutting);
+        let slot = if word == FORMULA {
+            self.n_formulas += 1;
+            Slot::Sheet(self.n_formulas - 1)
+        } else {
+            Slot::Block(self.cuttings.len() - self.n_formulas)
+        };
+        self.cuttings.push((word, cutting));
         self.depth -= 1;
-        let slot = self.slot(Slot::Sheet(index));
+        let slot = self.slot(slot);
         self.events.push(slot);
         if self.depth == 0 {
             self.top = None;
@@ -320,7 +330,7 @@ impl<'s> Walk<'s> {
         match tag {
             Tag::CodeBlock(CodeBlockKind::Fenced(ref info)) => {
                 let word = info.split_whitespace().next().unwrap_or_default();
-                if KINDS.contains(&word) {
+                if let Some(known) = block::words().find(|known| *known == word) {
                     let cutting = Cutting {
                         path: Arc::clone(self.path),
                         text: String::new(),
@@ -328,7 +338,7 @@ impl<'s> Walk<'s> {
                         whole: span,
                         is_open: false,
                     };
-                    self.block = Some(cutting);
+                    self.block = Some((known, cutting));
                     return;
                 }
                 self.nearly_a_block(word, &span);
@@ -446,7 +456,7 @@ impl<'s> Walk<'s> {
     fn nearly_a_block(&mut self, word: &str, span: &Range<usize>) {
         // A shorter word is as likely the name of a language.
         if word.len() >= 5
-            && let [near, ..] = nearest(word, KINDS.iter().copied()).as_slice()
+            && let [near, ..] = nearest(word, block::words()).as_slice()
         {
             let near = (*near).to_owned();
             let place = self.place(span.start..span.start + first_line_length(self.source, span));

@@ -2,11 +2,13 @@
 //!
 //! All formatting of numbers for readers happens here. Nothing here computes, judges or reads files.
 
+mod blocks;
 mod context;
 mod prose;
 mod templates;
 mod text;
 
+pub use blocks::{BlockContext, block_context};
 pub use context::{
     FindingContext, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,
 };

@@ -1,5 +1,6 @@
 //! The body of a page: the prose with what was computed put into its slots.
 
+use super::blocks::BlockContext;
 use super::context::{FindingContext, NumberContext, SheetContext, anchor_of};
 use super::templates::{TemplateFault, Templates};
 use crate::notebook::{Notebook, Slot};
@@ -30,6 +31,8 @@ pub struct PageInput<'a> {
     pub notebook: &'a Notebook,
     /// For each formula its sheet, or nothing when it could not be computed.
     pub sheets: &'a [Option<SheetContext>],
+    /// For each other block what it comes to, or nothing when it could not be computed.
+    pub blocks: &'a [Option<BlockContext>],
     /// For each calc link its number, or nothing.
     pub numbers: &'a [Option<Number>],
     /// Findings that belong beside an aside's block, by aside.
@@ -61,10 +64,21 @@ pub fn render_body(input: &PageInput<'_>, templates: &Templates) -> Result<Strin
                 }
                 None => {
                     let id = notebook.formulas.get(*index).map_or("", |formula| formula.id.value.as_str());
+                    body.push_str(&unfinished("formula", id, templates)?);
+                }
+            },
+            Slot::Block(index) => match input.blocks.get(*index).and_then(Option::as_ref) {
+                Some(block) => {
                     let mut context = Context::new();
-                    context.insert("id", id);
-                    context.insert("anchor", &anchor_of(id));
-                    body.push_str(&templates.render("unfinished.html", &context)?);
+                    context.insert("b", block);
+                    // Parts of a block that may be opened have no name but this to be told from those of other blocks.
+                    context.insert("group", &format!("b{}", index + 1));
+                    body.push_str(&templates.render(block.template(), &context)?);
+                }
+                None => {
+                    let block = notebook.blocks.get(*index);
+                    let id = block.and_then(|block| block.id.as_ref()).map_or("", |id| id.value.as_str());
+                    body.push_str(&unfinished(block.map_or("", |block| block.word), id, templates)?);
                 }
             },
             Slot::AsideOpen(index) => {
@@ -82,6 +96,15 @@ pub fn render_body(input: &PageInput<'_>, templates: &Templates) -> Result<Strin
         body.push_str(piece);
     }
     Ok(body)
+}
+
+/// What stands in the place of a block that could not be computed.
+fn unfinished(word: &str, id: &str, templates: &Templates) -> Result<String, TemplateFault> {
+    let mut context = Context::new();
+    context.insert("word", word);
+    context.insert("id", id);
+    context.insert("anchor", &if id.is_empty() { String::new() } else { anchor_of(id) });
+    templates.render("unfinished.html", &context)
 }
 
 fn render_number(

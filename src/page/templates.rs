@@ -11,6 +11,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("index.html", include_str!("../../templates/index.html")),
     ("errors.html", include_str!("../../templates/errors.html")),
     ("formula.html", include_str!("../../templates/formula.html")),
+    ("declaration.html", include_str!("../../templates/declaration.html")),
     ("unfinished.html", include_str!("../../templates/unfinished.html")),
     ("number.html", include_str!("../../templates/number.html")),
     ("aside.html", include_str!("../../templates/aside.html")),

@@ -89,6 +89,14 @@ kinds! {
         "Correct the phase or the name of the raw material.";
     PARENT_FAILED, Note, "parent-failed", "The parent of this variant has errors, so the variant was not computed.",
         "", "Mend the parent first.";
+    UNKNOWN_REFERENCE, Error, "unknown-reference", "A block that builds on a formula or block that does not exist.",
+        "Without it there is nothing to show or to compute.",
+        "Correct the id.";
+    REFERENCE_CIRCLE, Error, "reference-circle", "Blocks that build on each other in a circle.",
+        "None of them can be computed first.",
+        "Take one of the references out.";
+    REFERENCE_FAILED, Note, "rests-on-errors", "What this block builds on has errors, so the block was not computed.",
+        "", "Mend the errors there first.";
     UNKNOWN_ADDRESS, Error, "unknown-address", "A calc link to something that is not there.",
         "An unknown number never becomes empty text.",
         "Correct the address.";

@@ -1,0 +1,169 @@
+//! Blocks that build on formulas or on each other: in which order they are computed, and which again after a change.
+
+use super::Collection;
+use super::state::broken;
+use crate::block::{Block, Body, Placed};
+use crate::caution::examine_declaration;
+use crate::compute::{Answer, Computed, Declaration, Rules};
+use crate::report::{Finding, echo, kind, suggestion};
+use crate::stamp::Stamp;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+
+/// A block of a notebook, worked out.
+#[derive(Clone, Debug, Default)]
+pub struct BlockState {
+    /// What it comes to, unless errors stand against it.
+    pub answer: Option<Arc<Answer>>,
+    /// What was found while computing and judging it.
+    pub findings: Vec<Finding>,
+    /// Hash of its text and of everything that it builds on.
+    pub stamp: u64,
+}
+
+/// A block by its notebook and its index there.
+type BlockKey = (Arc<str>, usize);
+
+/// How far a block stands above the formulas, and its stamp.
+#[derive(Clone, Copy)]
+struct Standing {
+    level: usize,
+    stamp: u64,
+    in_circle: bool,
+}
+
+/// Blocks on blocks may be stacked this high; beyond it nobody can follow them, and a circle has no end.
+const HIGHEST: usize = 64;
+
+impl Collection {
+    /// Computes the blocks for which anything that they rest on changed, those first that others build on.
+    pub(super) fn compute_blocks(&mut self) {
+        let mut known: BTreeMap<BlockKey, Standing> = BTreeMap::new();
+        let mut levels: Vec<Vec<(BlockKey, Standing)>> = Vec::new();
+        for (path, entry) in &self.entries {
+            for index in 0..entry.notebook.blocks.len() {
+                let key = (Arc::clone(path), index);
+                let standing = self.standing(&key, &mut known, 0);
+                if levels.len() <= standing.level {
+                    levels.resize_with(standing.level + 1, Vec::new);
+                }
+                if let Some(level) = levels.get_mut(standing.level) {
+                    level.push((key, standing));
+                }
+            }
+        }
+        for entry in self.entries.values_mut() {
+            if entry.blocks.len() != entry.notebook.blocks.len() {
+                entry.blocks = vec![BlockState::default(); entry.notebook.blocks.len()];
+                entry.is_touched = true;
+            }
+        }
+        for level in levels {
+            let work = level.into_par_iter().filter(|((path, index), standing)| {
+                let old = self.entries.get(path).and_then(|entry| entry.blocks.get(*index));
+                old.is_none_or(|old| old.stamp != standing.stamp)
+            });
+            let done: Vec<(BlockKey, BlockState)> = work
+                .map(|(key, standing)| {
+                    let state = self.work_out(&key, standing);
+                    (key, state)
+                })
+                .collect();
+            for ((path, index), state) in done {
+                let Some(entry) = self.entries.get_mut(&path) else { continue };
+                if let Some(old) = entry.blocks.get_mut(index) {
+                    *old = state;
+                    entry.is_touched = true;
+                }
+            }
+        }
+    }
+
+    /// The stamp of a block: its text, its place, and the stamps of all that it builds on.
+    fn standing(&self, key: &BlockKey, known: &mut BTreeMap<BlockKey, Standing>, depth: usize) -> Standing {
+        if let Some(standing) = known.get(key) {
+            return *standing;
+        }
+        let lost = Standing { level: 0, stamp: 1, in_circle: true };
+        let Some(entry) = self.entries.get(&key.0).filter(|_| depth <= HIGHEST) else { return lost };
+        let Some(block) = entry.notebook.blocks.get(key.1) else { return lost };
+        // Until it is worked out, whoever meets it again has come round in a circle.
+        known.insert(key.clone(), lost);
+        // The places in findings move with the text above the block, so the whole text counts.
+        let start = Stamp::new().number(self.epoch).number(entry.text_stamp).number(key.1 as u64);
+        let mut standing = Standing { level: 0, stamp: 0, in_circle: false };
+        let stamp = block.builds_on().into_iter().fold(start, |stamp, id| {
+            if let Some((_, state)) = self.formula_state(&id.value) {
+                return stamp.number(state.stamp).number(u64::from(state.computed.is_some()));
+            }
+            match self.blocks.get(&id.value) {
+                Some(other) => {
+                    let below = self.standing(other, known, depth + 1);
+                    standing.level = standing.level.max(below.level + 1);
+                    standing.in_circle |= below.in_circle;
+                    stamp.number(below.stamp)
+                }
+                // Which ids there are decides what is suggested for a missing one.
+                None => self.ids().fold(stamp.number(0), |stamp, id| stamp.text(id)),
+            }
+        });
+        standing.stamp = stamp.number(u64::from(standing.in_circle)).value();
+        known.insert(key.clone(), standing);
+        standing
+    }
+
+    fn work_out(&self, key: &BlockKey, standing: Standing) -> BlockState {
+        let block = self.entries.get(&key.0).and_then(|entry| entry.notebook.blocks.get(key.1));
+        let Some(block) = block else { return BlockState::default() };
+        let work = || self.answer_of(block, standing.in_circle);
+        let (answer, findings) = catch_unwind(AssertUnwindSafe(work))
+            .unwrap_or_else(|_| (None, vec![broken(&key.0, block.place.span.start)]));
+        BlockState { answer: answer.map(Arc::new), findings, stamp: standing.stamp }
+    }
+
+    fn answer_of(&self, block: &Block, in_circle: bool) -> (Option<Answer>, Vec<Finding>) {
+        let Some(body) = &block.body else { return (None, Vec::new()) };
+        if in_circle && let Some(first) = block.builds_on().first() {
+            let what = format!("What `{}` builds on leads round in a circle.", echo(&first.value));
+            return (None, vec![Finding::new(kind::REFERENCE_CIRCLE, first.place.clone(), what)]);
+        }
+        let mut findings = Vec::new();
+        let answer = match body {
+            Body::Declaration(wanted) => self.formula_for(block, &wanted.formula, &mut findings).and_then(|computed| {
+                let rules = Rules::wanted(wanted.rules.as_ref(), &self.settings.rules, &mut findings)?;
+                let declaration = Declaration::of(computed, &self.catalogue, rules);
+                findings.extend(examine_declaration(computed, &declaration, &block.place));
+                Some(Answer::Declaration(declaration))
+            }),
+        };
+        (answer, findings)
+    }
+
+    /// The computed formula that a block builds on; why there is none is reported.
+    fn formula_for(&self, block: &Block, id: &Placed<String>, findings: &mut Vec<Finding>) -> Option<&Computed> {
+        let Some((_, state)) = self.formula_state(&id.value) else {
+            findings.push(
+                Finding::new(
+                    kind::UNKNOWN_REFERENCE,
+                    id.place.clone(),
+                    format!("There is no formula `{}`.", echo(&id.value)),
+                )
+                .mend(suggestion(&id.value, self.formula_ids(), kind::UNKNOWN_REFERENCE.mend)),
+            );
+            return None;
+        };
+        let computed = state.computed.as_deref();
+        if computed.is_none() {
+            let what = format!("`{}` has errors, so this {} was not computed.", echo(&id.value), block.word);
+            findings.push(Finding::new(kind::REFERENCE_FAILED, id.place.clone(), what));
+        }
+        computed
+    }
+
+    /// The ids of all formulas and blocks.
+    pub(super) fn ids(&self) -> impl Iterator<Item = &str> {
+        self.formulas.keys().chain(self.blocks.keys()).map(String::as_str)
+    }
+}

@@ -1,0 +1,35 @@
+//! What a block that is no formula comes to.
+
+use super::address::AddressFault;
+use super::declaration::Declaration;
+use super::figure::Figure;
+
+/// The answer of a block, by its kind.
+#[derive(Clone, Debug)]
+pub enum Answer {
+    /// An ingredient declaration.
+    Declaration(Declaration),
+}
+
+impl Answer {
+    /// The addresses below the block's id.
+    pub fn addresses(&self) -> Vec<String> {
+        match self {
+            Answer::Declaration(_) => vec!["text".to_owned()],
+        }
+    }
+
+    /// The figure at a path below the block's id.
+    ///
+    /// # Errors
+    /// The addresses there are, when nothing has this one.
+    pub fn look_up(&self, id: &str, path: &[&str]) -> Result<Figure, AddressFault> {
+        let figure = match (self, path) {
+            (Answer::Declaration(declaration), ["text"]) => Some(declaration.figure(format!("{id}/text"))),
+            _ => None,
+        };
+        figure.ok_or_else(|| {
+            AddressFault::Unknown(self.addresses().into_iter().map(|address| format!("{id}/{address}")).collect())
+        })
+    }
+}

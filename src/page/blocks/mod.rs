@@ -1,0 +1,51 @@
+//! Answers of blocks as the templates and the data files see them. One file per kind, and one template of the kind's name.
+
+mod declaration;
+
+use super::context::{FindingContext, anchor_of};
+use crate::compute::Answer;
+use declaration::DeclarationContext;
+use serde::Serialize;
+
+/// The context `b` of a block's template, and a block in the data file.
+#[derive(Debug, Serialize)]
+pub struct BlockContext {
+    /// The word after the block's fence.
+    word: &'static str,
+    /// Its id, or empty.
+    id: String,
+    /// The id of its element, or empty.
+    anchor: String,
+    #[serde(flatten)]
+    part: Part,
+    findings: Vec<FindingContext>,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(untagged)]
+enum Part {
+    Declaration(DeclarationContext),
+}
+
+impl BlockContext {
+    /// The file name of its template.
+    pub(crate) fn template(&self) -> &'static str {
+        match self.part {
+            Part::Declaration(_) => "declaration.html",
+        }
+    }
+}
+
+/// What a block comes to, for its page. `href_of` gives the link to a formula's sheet.
+pub fn block_context(
+    answer: &Answer,
+    id: &str,
+    findings: Vec<FindingContext>,
+    href_of: &dyn Fn(&str) -> String,
+) -> BlockContext {
+    let (word, part) = match answer {
+        Answer::Declaration(answer) => ("declaration", Part::Declaration(declaration::context(answer, href_of))),
+    };
+    let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
+    BlockContext { word, id: id.to_owned(), anchor, part, findings }
+}
