@@ -12,9 +12,9 @@ fn kitchen() -> Bench {
     Bench::new().with("kitchen/balm.md", BALM)
 }
 
-/// The names of the files in a tree.
+/// The names of the files in a tree, without the pages of raw materials.
 fn names(tree: &Tree) -> Vec<&str> {
-    tree.keys().map(String::as_str).collect()
+    tree.keys().map(String::as_str).filter(|name| !name.starts_with("materials/")).collect()
 }
 
 #[test]
@@ -23,7 +23,7 @@ fn publish_writes_the_pages_and_says_what_to_open() {
     let out = bench.run(["publish", "kitchen"]).ends_with(0).complains_of_nothing().out();
     assert_eq!(
         out,
-        "Published 1 notebook into kitchen/pages: 4 files written, 0 as they were.\n\
+        "Published 1 notebook into kitchen/pages: 9 files written, 0 as they were.\n\
          Nothing found.\n\
          Open kitchen/pages/index.html\n"
     );
@@ -31,7 +31,12 @@ fn publish_writes_the_pages_and_says_what_to_open() {
     let manifest = bench.read("kitchen/pages/.tarebook/manifest");
     let files: Vec<&str> = manifest.lines().filter_map(|line| line.strip_prefix("file ")).collect();
     let files: Vec<&str> = files.iter().filter_map(|line| line.split(' ').next_back()).collect();
-    assert_eq!(files, ["balm.html", "balm.json", "index.html", "style.css"]);
+    let materials = ["castor-oil", "index", "sunflower-oil"].map(|id| format!("materials/{id}.html"));
+    let data = ["castor-oil", "sunflower-oil"].map(|id| format!("materials/{id}.json"));
+    let mut expected: Vec<String> = ["balm.html", "balm.json", "index.html", "style.css"].map(str::to_owned).into();
+    expected.extend(materials.into_iter().chain(data));
+    expected.sort();
+    assert_eq!(files, expected);
 }
 
 #[test]
@@ -47,7 +52,7 @@ fn a_second_publish_writes_nothing() {
 #[test]
 fn the_present_folder_is_the_collection_unless_one_is_named() {
     let bench = Bench::new().with("balm.md", BALM);
-    let _ = bench.run(["publish"]).ends_with(0).says("into ./pages: 4 files written");
+    let _ = bench.run(["publish"]).ends_with(0).says("into ./pages: 9 files written");
     let _ = bench.run(["proofread"]).ends_with(0).says("1 notebook read: nothing found.");
     let _ = bench.run(["weigh", "balm"]).ends_with(0).says("balm; batch 100\u{a0}g");
 }
@@ -68,7 +73,7 @@ fn with_an_error_the_old_pages_stay_to_the_byte() {
         .complains("Nothing was published: 1 error");
     assert_same(&bench.tree("kitchen/pages"), &before);
     bench.remove("kitchen/short.md");
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("3 files written, 1 as they were");
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("7 files written, 2 as they were");
     assert!(bench.read("kitchen/pages/balm.html").contains("New balm"));
 }
 
@@ -144,7 +149,7 @@ fn pages_go_where_they_are_told() {
     assert!(!bench.path("kitchen/pages").exists());
     // Pages inside the collection are no part of it, wherever they lie.
     let _ = bench.run(["publish", "kitchen", "--into", "kitchen/out"]).ends_with(0);
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("4 files written");
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("9 files written");
 }
 
 #[test]

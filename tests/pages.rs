@@ -184,6 +184,32 @@ fn the_index() {
 }
 
 #[test]
+fn a_raw_material_has_a_page_with_where_it_is_used() {
+    let tree = everything(&collection(good().iter().copied()));
+    let text = |path: &str| String::from_utf8(tree[path].clone()).unwrap();
+    let page = text("materials/oat-surfactant.html");
+    for expected in [
+        "<h1>Oat surfactant solution</h1>",
+        "The collection’s own material, from materials/own.toml.",
+        "Sodium Oatmoyl Sarcosinate <small>anionic active matter</small>",
+        "<a href=\"../wash.html#sheet-oat-wash\">Oat &amp; barley wash</a>",
+        "40.5\u{a0}%",
+        "<a href=\"../more/milder.html#sheet-oat-wash-mild\">Milder oat wash</a>",
+    ] {
+        assert!(page.contains(expected), "{expected} in {page}");
+    }
+    let data: serde_json::Value = serde_json::from_str(&text("materials/oat-surfactant.json")).unwrap();
+    assert_eq!(data["uses"][1]["value"], "35");
+    assert!(text("materials/index.html").contains("<a href=\"bench-acid.html\">Bench acid</a>"));
+    // The sheets lead there.
+    assert!(
+        text("more/milder.html").contains("<a href=\"../materials/oat-surfactant.html\">Oat surfactant solution</a>")
+    );
+    // What no formula holds has no page.
+    assert!(!tree.contains_key("materials/glycerin.html"));
+}
+
+#[test]
 fn a_page_with_errors_as_watching_shows_it() {
     check("page-with-errors", MISTAKEN, &text_of(&mistaken(), "mistaken.html"));
 }

@@ -221,7 +221,7 @@ pub(crate) fn everything(collection: &Collection) -> Tree {
         Ok(files) => tree.extend(files.into_iter().map(|file| (file.path, file.bytes))),
         Err(finding) => drop(tree.insert(path.to_owned(), finding.what.into_bytes())),
     };
-    for path in collection.page_sources() {
+    for path in collection.page_sources().into_iter().chain(collection.generated_pages()) {
         put(&path, collection.render(&path));
     }
     put("index", collection.render_index());

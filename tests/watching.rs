@@ -66,9 +66,10 @@ fn only_what_depends_on_an_edit_is_made_again() {
     let all = ["linked.md", "variant.md", "wash.md", "words.md"];
     // Saved without a change.
     check(&bench, &mut watcher, "wash.md", WASH, &[], 0);
-    // A number: the formula, its variant and the number elsewhere, each page with its data; the index has it in a first sentence.
+    // A number: the formula, its variant and the number elsewhere, each page with its data; the index has it in a first sentence;
+    // the pages of the two raw materials have it in a list, with their data.
     let five = WASH.replace("glycerin = 3", "glycerin = 5");
-    check(&bench, &mut watcher, "wash.md", &five, &["linked.md", "variant.md", "wash.md"], 7);
+    check(&bench, &mut watcher, "wash.md", &five, &["linked.md", "variant.md", "wash.md"], 11);
     // Words: the page itself. The index shows the first sentence.
     check(&bench, &mut watcher, "words.md", &ALONE.replace("Nothing", "No number"), &["words.md"], 2);
     check(&bench, &mut watcher, "words.md", &format!("{ALONE}\nMore words.\n"), &["words.md"], 2);
@@ -78,8 +79,8 @@ fn only_what_depends_on_an_edit_is_made_again() {
     // A file that is copied: no page.
     check(&bench, &mut watcher, "jar.svg", "<svg></svg>", &[], 1);
     // Materials and settings may concern any notebook. The name of glycerin stands on two pages, the title on all.
-    check(&bench, &mut watcher, "materials/own.toml", OWN, &all, 4);
-    check(&bench, &mut watcher, "collection.toml", "title = \"Kitchen\"\n", &all, 5);
+    check(&bench, &mut watcher, "materials/own.toml", OWN, &all, 7);
+    check(&bench, &mut watcher, "collection.toml", "title = \"Kitchen\"\n", &all, 9);
     check(&bench, &mut watcher, "templates/number.html", "<b>{{ n.text }}</b>", &all, 2);
     check(&bench, &mut watcher, "templates/style.css", "p { color: red }", &all, 1);
 }

@@ -1,10 +1,11 @@
 //! Finished files: pages, their data files and the index.
 
+use super::materials::{LIST, is_generated, material_page};
 use super::state::broken;
 use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::page::{
-    BlockContext, CLOSING, FindingContext, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally, Number,
-    NumberContext, PageContext, PageInput, PageLink, SheetContext, TemplateFault, block_context, figure_text,
+    BlockContext, CLOSING, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally,
+    Number, NumberContext, PageContext, PageInput, PageLink, SheetContext, TemplateFault, block_context, figure_text,
     finding_context, number_context, render_body, running_foot, sheet_context,
 };
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
@@ -48,7 +49,8 @@ struct NumberData<'a> {
     number: &'a NumberContext,
 }
 
-const VERSION: &str = env!("CARGO_PKG_VERSION");
+pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
+pub(super) const PROGRAM: &str = concat!("tarebook ", env!("CARGO_PKG_VERSION"));
 
 /// The data file beside a page.
 pub(super) fn data_path(page: &str) -> String {
@@ -87,6 +89,9 @@ impl Collection {
 
     /// A hash over everything that a notebook's page shows; equal keys mean equal bytes.
     pub fn page_key(&self, path: &str) -> u64 {
+        if is_generated(path) {
+            return self.generated_key(path);
+        }
         let Some(entry) = self.entries.get(path) else { return 0 };
         let mut stamp = Stamp::new().number(self.epoch).number(entry.text_stamp).number(entry.compute_stamp);
         stamp = stamp.number(entry.link_stamp).number(entry.findings_stamp).number(self.outside_stamp.value());
@@ -126,6 +131,7 @@ impl Collection {
             entry.findings_stamp = findings.value();
             let shown = serde_json::to_string(&index_entry(entry)).unwrap_or_default();
             entry.index_stamp = Stamp::new().text(&shown).value();
+            entry.uses_stamp = super::materials::uses_stamp(entry);
             entry.is_touched = false;
         });
     }
@@ -162,16 +168,19 @@ impl Collection {
     }
 
     fn render_page(&self, path: &str) -> Result<Vec<OutputFile>, Box<Finding>> {
+        if is_generated(path) {
+            return self.render_generated(path);
+        }
         let Some(entry) = self.entries.get(path) else { return Ok(Vec::new()) };
         let placed = self.place_findings(entry);
         let href_of = |id: &str| self.sheet_href(path, id);
+        let material_href = |id: &str| relative(path, &material_page(id));
+        let hrefs = Hrefs { sheet: &href_of, material: &material_href };
         let sheets: Vec<Option<SheetContext>> = entry
             .formulas
             .iter()
             .zip(placed.sheets)
-            .map(|(state, findings)| {
-                state.computed.as_ref().map(|computed| sheet_context(computed, findings, &href_of))
-            })
+            .map(|(state, findings)| state.computed.as_ref().map(|computed| sheet_context(computed, findings, hrefs)))
             .collect();
         let blocks: Vec<Option<BlockContext>> = entry
             .notebook
@@ -226,7 +235,8 @@ impl Collection {
         if self.sources.templates.is_empty() {
             return Vec::new();
         }
-        let paths = self.page_sources();
+        let mut paths = self.page_sources();
+        paths.extend(self.generated_pages());
         let mut faults: Vec<Finding> =
             paths.par_iter().filter_map(|path| self.render(path).err()).map(|fault| *fault).collect();
         faults.extend(self.render_index().err().map(|fault| *fault));
@@ -250,7 +260,7 @@ impl Collection {
         OutputFile { path: "style.css".to_owned(), bytes: self.templates.style().as_bytes().to_vec() }
     }
 
-    fn render_template<T: Serialize>(&self, name: &str, context: &T) -> Result<Vec<u8>, Box<Finding>> {
+    pub(super) fn render_template<T: Serialize>(&self, name: &str, context: &T) -> Result<Vec<u8>, Box<Finding>> {
         let fault = |message: String| Box::new(template_finding(&TemplateFault { name: name.to_owned(), message }));
         let context = Context::from_serialize(context).map_err(|error| fault(error.to_string()))?;
         self.templates
@@ -260,7 +270,7 @@ impl Collection {
     }
 
     /// The errors that belong to no notebook, with the file and line they stand at.
-    fn outside_contexts(&self) -> Vec<FindingContext> {
+    pub(super) fn outside_contexts(&self) -> Vec<FindingContext> {
         self.outside
             .iter()
             .map(|finding| {
@@ -361,7 +371,7 @@ impl Collection {
         let text_of = |path: &str| self.text_of(path);
         let data = PageData {
             schema: "tarebook page 1",
-            program: concat!("tarebook ", env!("CARGO_PKG_VERSION")),
+            program: PROGRAM,
             notebook: &notebook.path,
             page: notebook.page_path(),
             title: entry.title(),
@@ -370,9 +380,7 @@ impl Collection {
             numbers,
             findings: findings.into_iter().map(|finding| finding_data(finding, &text_of)).collect(),
         };
-        let mut bytes = serde_json::to_vec(&data).unwrap_or_default();
-        bytes.push(b'\n');
-        bytes
+        json_bytes(&data)
     }
 
     fn index_page(&self, intro: String, errors: Vec<FindingContext>) -> Result<OutputFile, Box<Finding>> {
@@ -384,6 +392,7 @@ impl Collection {
             heading,
             intro,
             groups: self.index_groups(),
+            materials_href: if self.uses.is_empty() { "" } else { LIST },
             errors,
             version: VERSION,
         };
@@ -404,6 +413,13 @@ impl Collection {
         }
         groups
     }
+}
+
+/// A data file's bytes.
+pub(super) fn json_bytes(data: &impl Serialize) -> Vec<u8> {
+    let mut bytes = serde_json::to_vec(data).unwrap_or_default();
+    bytes.push(b'\n');
+    bytes
 }
 
 fn index_entry(entry: &Entry) -> IndexEntry {
@@ -444,7 +460,7 @@ fn index_entry(entry: &Entry) -> IndexEntry {
 }
 
 /// The address of one page as seen from another notebook's page.
-fn relative(from: &str, page: &str) -> String {
+pub(super) fn relative(from: &str, page: &str) -> String {
     let from_folders: Vec<&str> = from.split('/').collect();
     let from_folders = from_folders.split_last().map_or(&[][..], |(_, folders)| folders);
     let page_parts: Vec<&str> = page.split('/').collect();
@@ -456,7 +472,7 @@ fn relative(from: &str, page: &str) -> String {
 }
 
 /// A path as an address: what RFC 3986 does not allow in a path segment is percent-encoded.
-fn percent_encoded(path: &str) -> String {
+pub(super) fn percent_encoded(path: &str) -> String {
     let mut out = String::with_capacity(path.len());
     for byte in path.bytes() {
         if byte.is_ascii_alphanumeric()

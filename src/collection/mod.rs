@@ -8,6 +8,7 @@
 mod assemble;
 mod blocks;
 mod links;
+mod materials;
 mod order;
 mod stale;
 mod state;
@@ -66,6 +67,8 @@ pub struct Collection {
     blocks: BTreeMap<String, (Arc<str>, usize)>,
     order: Vec<Arc<str>>,
     position: BTreeMap<Arc<str>, usize>,
+    /// Where raw materials are used.
+    uses: materials::Uses,
     /// Errors that belong to no notebook, shown on every page while watching, and a hash over them.
     outside: Vec<Finding>,
     outside_stamp: Stamp,
@@ -99,6 +102,7 @@ impl Collection {
             blocks: BTreeMap::new(),
             order: Vec::new(),
             position: BTreeMap::new(),
+            uses: materials::Uses::default(),
             outside: Vec::new(),
             outside_stamp: Stamp::new(),
             same_pages: (0, Vec::new()),
@@ -125,6 +129,7 @@ impl Collection {
             self.position = self.order.iter().enumerate().map(|(index, path)| (Arc::clone(path), index)).collect();
         }
         self.stamp_entries();
+        self.gather_uses();
         self.find_same_pages();
         self.outside = self.errors_outside();
         self.outside_stamp = self.outside.iter().fold(Stamp::new(), |stamp, finding| {
@@ -169,12 +174,16 @@ impl Collection {
     /// Two files that would be written to the same place. Looked for again only when the set of files changed.
     fn find_same_pages(&mut self) {
         let linked = self.linked_files();
-        let set = self.entries.keys().chain(&linked).fold(Stamp::new(), |stamp, path| stamp.text(path)).value();
+        let generated = self.generated_pages();
+        let all = self.entries.keys().chain(&linked).chain(&generated);
+        let set = all.fold(Stamp::new(), |stamp, path| stamp.text(path)).value();
         if set == self.same_pages.0 {
             return;
         }
         let mut taken: BTreeMap<String, Arc<str>> = BTreeMap::new();
         taken.insert("style.css".to_owned(), "style.css of the pages".into());
+        let of_materials: Arc<str> = "the page of a raw material".into();
+        taken.extend(generated.iter().map(|page| (page.to_string(), Arc::clone(&of_materials))));
         let mut findings = Vec::new();
         let pages = self.entries.keys().flat_map(|path| {
             let page = crate::notebook::page_path_of(path);

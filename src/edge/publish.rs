@@ -130,7 +130,8 @@ pub(super) fn write_all(
 ) -> Result<super::output::Summary, NotWritten> {
     let output = OutputFolder::open(folder.output())?;
     let staging = output.begin()?;
-    let pages = collection.page_sources();
+    let mut pages = collection.page_sources();
+    pages.extend(collection.generated_pages());
     let done = AtomicUsize::new(0);
     let many = pages.len() >= MANY;
     pages.par_iter().try_for_each(|path| -> Result<(), NotWritten> {

@@ -92,7 +92,8 @@ impl Watcher {
         let collection = &self.collection;
         let output = OutputFolder::open(self.folder.output())?;
         let staging = output.begin()?;
-        let sources = collection.page_sources();
+        let mut sources = collection.page_sources();
+        sources.extend(collection.generated_pages());
         let keys: BTreeMap<Arc<str>, u64> =
             sources.par_iter().map(|path| (Arc::clone(path), collection.page_key(path))).collect();
         let index_key = collection.index_key();
@@ -158,7 +159,8 @@ impl Watcher {
         self.written.append(&mut written);
         self.copies = copies;
         self.is_first = false;
-        Ok(Rebuild { pages: changed, written: summary.written, has_errors: self.collection.has_errors() })
+        let pages = changed.into_iter().filter(|path| crate::notebook::is_notebook_path(path)).collect();
+        Ok(Rebuild { pages, written: summary.written, has_errors: self.collection.has_errors() })
     }
 }
 

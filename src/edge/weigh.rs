@@ -6,7 +6,7 @@ use crate::caution::{Case, examine};
 use crate::collection::Collection;
 use crate::compute::{Computed, active_figure, read_batch_size};
 use crate::model::{Batch, BatchGiven};
-use crate::page::{figure_text, finding_context, sheet_context};
+use crate::page::{Hrefs, figure_text, finding_context, sheet_context};
 use crate::quantity::{MassUnit, Range, show};
 use crate::report::{Finding, suggestion};
 use std::fmt::Write;
@@ -58,7 +58,8 @@ pub fn weigh(id: &str, batch: Option<&str>, root: &Path, format: WeighFormat, te
         WeighFormat::Csv => terminal.say(&as_csv(&computed)),
         WeighFormat::Json => {
             let contexts = findings.iter().map(|finding| finding_context(finding, None)).collect();
-            let sheet = sheet_context(&computed, contexts, &|_| String::new());
+            let sheet =
+                sheet_context(&computed, contexts, Hrefs { sheet: &|_| String::new(), material: &|_| String::new() });
             let document = serde_json::json!({ "schema": "tarebook sheet 1", "formula": sheet });
             terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());
         }

@@ -210,19 +210,28 @@ fn share(figure: &Figure) -> NumberContext {
     number
 }
 
-/// The sheet of a formula. `href_of` gives the link to another formula's sheet.
-pub fn sheet_context(
-    computed: &Computed,
-    findings: Vec<FindingContext>,
-    href_of: &dyn Fn(&str) -> String,
-) -> SheetContext {
+/// The links of a sheet, by id.
+#[derive(Clone, Copy)]
+pub struct Hrefs<'a> {
+    /// To another formula's sheet.
+    pub sheet: &'a dyn Fn(&str) -> String,
+    /// To the page of a raw material, or empty.
+    pub material: &'a dyn Fn(&str) -> String,
+}
+
+/// The sheet of a formula.
+pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: Hrefs<'_>) -> SheetContext {
     let formula = &computed.formula;
     let sheet = &computed.sheet;
     let mut phases = Vec::with_capacity(formula.phases.len());
     let mut first = 0;
     for phase in &formula.phases {
-        let lines =
-            phase.lines.iter().enumerate().map(|(offset, line)| line_context(computed, first + offset, line)).collect();
+        let lines = phase
+            .lines
+            .iter()
+            .enumerate()
+            .map(|(offset, line)| line_context(computed, first + offset, line, hrefs))
+            .collect();
         phases.push(PhaseContext {
             key: phase.key.clone(),
             title: phase.title.clone().unwrap_or_default(),
@@ -252,7 +261,7 @@ pub fn sheet_context(
         variant: formula
             .variant
             .as_ref()
-            .map(|variant| VariantContext { id: variant.id.clone(), href: href_of(&variant.id) }),
+            .map(|variant| VariantContext { id: variant.id.clone(), href: (hrefs.sheet)(&variant.id) }),
         changes: formula.variant.as_ref().map_or_else(String::new, |variant| variant.changes.join("; ")),
         note: formula.note.as_deref().map(kept_together).unwrap_or_default().into_owned(),
         phases,
@@ -271,7 +280,7 @@ pub(crate) fn anchor_of(id: &str) -> String {
     format!("sheet-{id}")
 }
 
-fn line_context(computed: &Computed, index: usize, line: &Line) -> LineContext {
+fn line_context(computed: &Computed, index: usize, line: &Line, hrefs: Hrefs<'_>) -> LineContext {
     let material = &line.material;
     let strength = line.strength.map_or_else(String::new, |strength| {
         let of = material.strength.as_ref().and_then(|fact| fact.of.as_deref()).unwrap_or("active matter");
@@ -291,7 +300,7 @@ fn line_context(computed: &Computed, index: usize, line: &Line) -> LineContext {
         material: material.id.clone(),
         name: kept_together(&material.name).into_owned(),
         inci: material.inci_names().join(", "),
-        href: String::new(),
+        href: (hrefs.material)(&material.id),
         percent: share(&compute::line_percent_figure(computed, line)),
         weight: number(&compute::line_weight_figure(computed, &computed.sheet, index, line)),
         active: compute::line_active_figure(computed, index, line).as_ref().map(number),

@@ -4,13 +4,17 @@
 
 mod blocks;
 mod context;
+mod material;
 mod prose;
 mod templates;
 mod text;
 
 pub use blocks::{BlockContext, block_context};
 pub use context::{
-    FindingContext, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,
+    FindingContext, Hrefs, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,
+};
+pub use material::{
+    MaterialContext, MaterialItem, MaterialListContext, MaterialPart, MaterialUse, material_context, material_item,
 };
 pub use prose::{Number, PageInput, PageLink, render_body};
 pub use templates::{BUILT_IN as BUILT_IN_TEMPLATES, TemplateFault, Templates};
@@ -77,6 +81,8 @@ pub struct IndexContext<'a> {
     pub intro: String,
     /// Notebooks by folder.
     pub groups: Vec<IndexGroup>,
+    /// The list of raw materials, or empty.
+    pub materials_href: &'static str,
     /// Errors of `index.md`, only while watching.
     pub errors: Vec<FindingContext>,
     /// Version of the program.

@@ -10,6 +10,8 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("page.html", include_str!("../../templates/page.html")),
     ("index.html", include_str!("../../templates/index.html")),
     ("errors.html", include_str!("../../templates/errors.html")),
+    ("material.html", include_str!("../../templates/material.html")),
+    ("materials.html", include_str!("../../templates/materials.html")),
     ("formula.html", include_str!("../../templates/formula.html")),
     ("declaration.html", include_str!("../../templates/declaration.html")),
     ("unfinished.html", include_str!("../../templates/unfinished.html")),

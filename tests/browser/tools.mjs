@@ -28,11 +28,12 @@ export function pagesIn(folder) {
   return found.sort();
 }
 
-/** The data file beside a page. An index without an introduction has none, and nothing computed either. */
+/** The data file beside a page. A list without an introduction has none, and nothing computed either; nor has a raw material's. */
 export function dataOf(page) {
   const path = page.replace(/\.html$/, ".json");
-  if (page.endsWith("index.html") && !existsSync(path)) return { title: "", formulas: [], numbers: [], findings: [] };
-  return JSON.parse(readFileSync(path, "utf8"));
+  const nothing = { title: "", formulas: [], numbers: [], findings: [] };
+  if (page.endsWith("index.html") && !existsSync(path)) return nothing;
+  return { ...nothing, ...JSON.parse(readFileSync(path, "utf8")) };
 }
 
 /** The address of a file. */

@@ -1,0 +1,197 @@
+//! The materials part: a page for each raw material that the collection uses, with where it is used, and a list of them.
+//!
+//! A page made of the catalogue and not of a notebook is known by the path it is written to, which ends in `.html`; a notebook's
+//! path never does.
+
+use super::Collection;
+use super::assemble::{OutputFile, json_bytes, percent_encoded, relative};
+use super::state::Entry;
+use crate::page::{MaterialContext, MaterialListContext, MaterialUse, material_context, material_item};
+use crate::quantity::show;
+use crate::report::Finding;
+use crate::stamp::Stamp;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// The folder of the materials part in the output.
+const FOLDER: &str = "materials";
+/// The list of all raw materials.
+pub(super) const LIST: &str = "materials/index.html";
+
+/// Where raw materials are used, by their id.
+#[derive(Default)]
+pub(super) struct Uses {
+    /// For each raw material the formulas that hold it, by notebook and index there, in the order of the index.
+    by_material: BTreeMap<String, Vec<(Arc<str>, usize)>>,
+    /// For each a hash over all that its page says of its uses.
+    stamps: BTreeMap<String, u64>,
+    /// Hash over everything here.
+    pub(super) stamp: u64,
+}
+
+impl Uses {
+    /// Whether no raw material is used at all.
+    pub(super) fn is_empty(&self) -> bool {
+        self.by_material.is_empty()
+    }
+}
+
+/// The page of a raw material.
+pub(super) fn material_page(id: &str) -> String {
+    format!("{FOLDER}/{id}.html")
+}
+
+/// Hash over all that pages of raw materials say of a notebook.
+pub(super) fn uses_stamp(entry: &Entry) -> u64 {
+    let mut stamp = Stamp::new().text(&entry.notebook.path).text(&entry.title());
+    for computed in entry.formulas.iter().filter_map(|state| state.computed.as_ref()) {
+        let formula = &computed.formula;
+        stamp = stamp.text(&formula.id).text(formula.title.as_deref().unwrap_or_default());
+        stamp = stamp.text(formula.product.as_ref().map_or("", |product| &product.name));
+        for line in formula.lines() {
+            let percent = formula.percent(line).value();
+            stamp = stamp.text(&line.material.id).text(&percent.to_string());
+        }
+    }
+    stamp.value()
+}
+
+impl Collection {
+    /// Gathers the uses again when any of them changed.
+    pub(super) fn gather_uses(&mut self) {
+        let start = Stamp::new().number(self.epoch);
+        let stamp = self
+            .order
+            .iter()
+            .chain(self.entries.get_key_value(super::INDEX_NOTEBOOK).map(|(path, _)| path))
+            .filter_map(|path| self.entries.get(path))
+            .fold(start, |stamp, entry| stamp.number(entry.uses_stamp))
+            .value();
+        if stamp == self.uses.stamp {
+            return;
+        }
+        let mut uses = Uses { stamp, ..Uses::default() };
+        for path in self.entries_in_order() {
+            let Some(entry) = self.entries.get(path) else { continue };
+            for (index, state) in entry.formulas.iter().enumerate() {
+                let Some(computed) = &state.computed else { continue };
+                for line in computed.formula.lines() {
+                    let places = uses.by_material.entry(line.material.id.clone()).or_default();
+                    if places.last().is_none_or(|(last, of)| last != path || *of != index) {
+                        places.push((Arc::clone(path), index));
+                    }
+                }
+            }
+        }
+        uses.stamps = uses
+            .by_material
+            .iter()
+            .map(|(id, places)| {
+                let stamp = places.iter().fold(Stamp::new().number(self.epoch), |stamp, (path, index)| {
+                    let used = self.use_of(id, path, *index);
+                    let shown = serde_json::to_string(&used).unwrap_or_default();
+                    stamp.text(&shown)
+                });
+                (id.clone(), stamp.value())
+            })
+            .collect();
+        self.uses = uses;
+    }
+
+    fn entries_in_order(&self) -> impl Iterator<Item = &Arc<str>> {
+        self.order.iter().chain(self.entries.get_key_value(super::INDEX_NOTEBOOK).map(|(path, _)| path))
+    }
+
+    /// The pages that are made of the catalogue, by the path they are written to.
+    pub fn generated_pages(&self) -> Vec<Arc<str>> {
+        let list = (!self.uses.by_material.is_empty()).then(|| Arc::from(LIST));
+        list.into_iter().chain(self.uses.by_material.keys().map(|id| Arc::from(material_page(id)))).collect()
+    }
+
+    /// A hash over everything that a generated page shows.
+    pub(super) fn generated_key(&self, page: &str) -> u64 {
+        let stamp = Stamp::new().number(self.epoch).number(self.outside_stamp.value());
+        match material_of(page) {
+            None => stamp.number(self.uses.stamp).value(),
+            Some(id) => stamp.number(self.uses.stamps.get(id).copied().unwrap_or_default()).value(),
+        }
+    }
+
+    /// How a formula uses a raw material, as seen from the raw material's page.
+    fn use_of(&self, id: &str, path: &str, index: usize) -> Option<MaterialUse> {
+        let entry = self.entries.get(path)?;
+        let computed = entry.formulas.get(index)?.computed.as_ref()?;
+        let formula = &computed.formula;
+        let lines = formula.lines().filter(|line| line.material.id == id);
+        let percent = lines.map(|line| formula.percent(line).value()).sum();
+        let page = entry.notebook.page_path();
+        Some(MaterialUse {
+            formula: formula.id.clone(),
+            title: formula.title.clone().unwrap_or_else(|| formula.id.clone()),
+            href: format!("{}#sheet-{}", relative(LIST, &page), formula.id),
+            product: formula.product.as_ref().map_or_else(String::new, |product| product.name.clone()),
+            notebook: entry.title(),
+            percent: show::percent(percent),
+            value: percent.normalize().to_string(),
+        })
+    }
+
+    fn uses_of(&self, id: &str) -> Vec<MaterialUse> {
+        let places = self.uses.by_material.get(id).map_or(&[][..], Vec::as_slice);
+        places.iter().filter_map(|(path, index)| self.use_of(id, path, *index)).collect()
+    }
+
+    /// A generated page with its data file.
+    pub(super) fn render_generated(&self, page: &str) -> Result<Vec<OutputFile>, Box<Finding>> {
+        let Some(id) = material_of(page) else { return self.render_list() };
+        let Some(material) = self.catalogue.material(id) else { return Ok(Vec::new()) };
+        let data_path = super::assemble::data_path(page);
+        let context = MaterialContext {
+            site: &self.site,
+            root: "../",
+            m: material_context(material, &self.catalogue, &self.settings.rules),
+            uses: self.uses_of(id),
+            errors: self.outside_contexts(),
+            data_href: percent_encoded(data_path.rsplit('/').next().unwrap_or_default()),
+            version: super::assemble::VERSION,
+        };
+        let data = serde_json::json!({
+            "schema": "tarebook material 1",
+            "program": super::assemble::PROGRAM,
+            "page": page,
+            "title": context.m.name(),
+            "material": &context.m,
+            "uses": &context.uses,
+        });
+        let bytes = self.render_template("material.html", &context)?;
+        Ok(vec![OutputFile { path: page.to_owned(), bytes }, OutputFile { path: data_path, bytes: json_bytes(&data) }])
+    }
+
+    fn render_list(&self) -> Result<Vec<OutputFile>, Box<Finding>> {
+        let items = self
+            .uses
+            .by_material
+            .iter()
+            .filter_map(|(id, places)| Some(material_item(self.catalogue.material(id)?, places.len())))
+            .collect();
+        let context = MaterialListContext {
+            site: &self.site,
+            root: "../",
+            items,
+            errors: self.outside_contexts(),
+            version: super::assemble::VERSION,
+        };
+        Ok(vec![OutputFile { path: LIST.to_owned(), bytes: self.render_template("materials.html", &context)? }])
+    }
+}
+
+/// The raw material of a page; `None` for the list.
+fn material_of(page: &str) -> Option<&str> {
+    let name = page.strip_prefix(FOLDER)?.strip_prefix('/')?.strip_suffix(".html")?;
+    (page != LIST).then_some(name)
+}
+
+/// Whether a path is that of a generated page.
+pub(super) fn is_generated(path: &str) -> bool {
+    path.ends_with(".html")
+}

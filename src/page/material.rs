@@ -1,0 +1,239 @@
+//! Raw materials as their pages show them.
+
+use super::Site;
+use super::context::FindingContext;
+use super::text::kept_together;
+use crate::material::{Catalogue, Component, Fact, Material, Origin, SurfactantClass};
+use crate::quantity::show;
+use serde::Serialize;
+
+/// The context of `material.html`.
+#[derive(Debug, Serialize)]
+pub struct MaterialContext<'a> {
+    /// The collection.
+    pub site: &'a Site,
+    /// Prefix to the output's root.
+    pub root: &'static str,
+    /// The raw material.
+    pub m: MaterialPart,
+    /// The formulas that hold it.
+    pub uses: Vec<MaterialUse>,
+    /// Errors outside the notebooks, only while watching.
+    pub errors: Vec<FindingContext>,
+    /// The data file beside the page.
+    pub data_href: String,
+    /// Version of the program.
+    pub version: &'static str,
+}
+
+/// The context of `materials.html`.
+#[derive(Debug, Serialize)]
+pub struct MaterialListContext<'a> {
+    /// The collection.
+    pub site: &'a Site,
+    /// Prefix to the output's root.
+    pub root: &'static str,
+    /// The raw materials that are used, by id.
+    pub items: Vec<MaterialItem>,
+    /// Errors outside the notebooks, only while watching.
+    pub errors: Vec<FindingContext>,
+    /// Version of the program.
+    pub version: &'static str,
+}
+
+/// A raw material in the list.
+#[derive(Debug, Serialize)]
+pub struct MaterialItem {
+    id: String,
+    name: String,
+    inci: String,
+    functions: String,
+    formulas: usize,
+}
+
+/// A formula that holds a raw material.
+#[derive(Debug, Serialize)]
+pub struct MaterialUse {
+    /// Its id.
+    pub formula: String,
+    /// Its title.
+    pub title: String,
+    /// Its sheet.
+    pub href: String,
+    /// Its product type.
+    pub product: String,
+    /// The title of its notebook.
+    pub notebook: String,
+    /// How much of it, as printed.
+    pub percent: String,
+    /// How much of it, % of the product.
+    pub value: String,
+}
+
+/// A raw material for its page and its data file.
+#[derive(Debug, Serialize)]
+pub struct MaterialPart {
+    id: String,
+    name: String,
+    also: Vec<String>,
+    functions: Vec<String>,
+    form: String,
+    own: String,
+    contains: Vec<ShareRow>,
+    constituents: Vec<ShareRow>,
+    statements: Vec<StatementRow>,
+    limits: Vec<LimitRow>,
+}
+
+impl MaterialPart {
+    /// Its name.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+}
+
+/// A substance of a raw material.
+#[derive(Debug, Serialize)]
+struct ShareRow {
+    inci: String,
+    cas: String,
+    percent: String,
+    class: &'static str,
+    source: String,
+}
+
+/// Something known of a raw material.
+#[derive(Debug, Serialize)]
+struct StatementRow {
+    label: String,
+    text: String,
+    source: String,
+}
+
+/// A legal ceiling on one of its substances.
+#[derive(Debug, Serialize)]
+struct LimitRow {
+    what: String,
+    text: String,
+    source: String,
+}
+
+/// A raw material in the list, with how many formulas hold it.
+pub fn material_item(material: &Material, formulas: usize) -> MaterialItem {
+    MaterialItem {
+        id: material.id.clone(),
+        name: kept_together(&material.name).into_owned(),
+        inci: material.inci_names().join(", "),
+        functions: material.functions.join(", "),
+        formulas,
+    }
+}
+
+/// Everything known of a raw material, with the ceilings of the chosen rule sets on what it contains.
+pub fn material_context(material: &Material, catalogue: &Catalogue, rules: &[String]) -> MaterialPart {
+    let own = match &material.origin {
+        Origin::BuiltIn => String::new(),
+        Origin::Own { path, over: false } => format!("The collection’s own material, from {path}."),
+        Origin::Own { path, over: true } => format!("The collection’s own entry in {path}, over the catalogue’s."),
+    };
+    MaterialPart {
+        id: material.id.clone(),
+        name: kept_together(&material.name).into_owned(),
+        also: material.also.clone(),
+        functions: material.functions.clone(),
+        form: material.form.clone().unwrap_or_default(),
+        own,
+        contains: share_rows(&material.contains, catalogue),
+        constituents: share_rows(&material.constituents, catalogue),
+        statements: statements(material),
+        limits: limits(material, catalogue, rules),
+    }
+}
+
+fn share_rows(components: &[Component], catalogue: &Catalogue) -> Vec<ShareRow> {
+    components
+        .iter()
+        .map(|component| ShareRow {
+            inci: component.inci.clone(),
+            cas: catalogue.substance(&component.inci).and_then(|substance| substance.cas.clone()).unwrap_or_default(),
+            percent: with_unit(&component.percent.words(), "%"),
+            class: component.surfactant.map_or("", SurfactantClass::word),
+            source: component.percent.source_line(),
+        })
+        .collect()
+}
+
+fn with_unit(words: &str, unit: &str) -> String {
+    if unit.is_empty() { words.to_owned() } else { format!("{words}{}{unit}", show::NBSP) }
+}
+
+fn statements(material: &Material) -> Vec<StatementRow> {
+    let mut rows = Vec::new();
+    let mut figure = |label: &str, fact: &Option<Fact>, unit: &str| {
+        if let Some(fact) = fact {
+            let note = fact.note.as_ref().map_or(String::new(), |note| format!("; {note}"));
+            let text = kept_together(&format!("{}{note}", with_unit(&fact.words(), unit))).into_owned();
+            rows.push(StatementRow { label: label.to_owned(), text, source: fact.source_line() });
+        }
+    };
+    figure("strength", &material.strength, "%");
+    figure("not named", &material.remainder, "%");
+    figure("density", &material.density, "g/ml");
+    figure("use level", &material.use_any, "%");
+    figure("use level, rinse-off", &material.use_rinse_off, "%");
+    figure("use level, leave-on", &material.use_leave_on, "%");
+    figure("works at pH", &material.ph_works, "");
+    figure("stable at pH", &material.ph_stable, "");
+    figure("temperature limit", &material.temperature_limit, "°C");
+    figure("added at or below", &material.add_below, "°C");
+    for handling in &material.handling {
+        rows.push(StatementRow {
+            label: "care".to_owned(),
+            text: match &handling.text {
+                Some(text) => format!("{}: {text}", handling.hazard),
+                None => handling.hazard.clone(),
+            },
+            source: handling.source.as_ref().map_or_else(String::new, |source| source.line()),
+        });
+    }
+    for detail in &material.details {
+        rows.push(StatementRow {
+            label: detail.key.replace('-', " "),
+            text: kept_together(&detail.text).into_owned(),
+            source: detail.source.as_ref().map_or_else(String::new, |source| source.line()),
+        });
+    }
+    rows
+}
+
+fn limits(material: &Material, catalogue: &Catalogue, rules: &[String]) -> Vec<LimitRow> {
+    let holds = |inci: &String| material.contains.iter().any(|part| part.inci == *inci);
+    let mut rows = Vec::new();
+    for limit in catalogue.limits() {
+        if !rules.contains(&limit.rules) || !limit.substances.iter().any(holds) {
+            continue;
+        }
+        let basis = limit.counted_as.as_ref().map_or(String::new(), |basis| format!(", counted as {basis}"));
+        let ceilings: Vec<String> = limit
+            .ceilings
+            .iter()
+            .map(|ceiling| {
+                let scope = if ceiling.scope == "any" { String::new() } else { format!(" ({})", ceiling.scope) };
+                match ceiling.percent.value().is_zero() {
+                    true => format!("not allowed{scope}"),
+                    false => format!("at most {}{scope}", show::percent(ceiling.percent.value())),
+                }
+            })
+            .collect();
+        if ceilings.is_empty() {
+            continue;
+        }
+        let note = limit.note.as_ref().map_or(String::new(), |note| format!("; {note}"));
+        rows.push(LimitRow {
+            what: limit.what.clone(),
+            text: format!("{}{basis}{note}", ceilings.join(", ")),
+            source: limit.entry.clone(),
+        });
+    }
+    rows
+}
