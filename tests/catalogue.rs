@@ -1,7 +1,7 @@
 //! The built-in catalogue: read without a finding, and sound in itself.
 
 use std::collections::{BTreeMap, BTreeSet};
-use tarebook::material::{Catalogue, Fact, Known, Source};
+use tarebook::material::{Catalogue, Fact, Known, Signal, Source};
 use tarebook::quantity::Decimal;
 
 fn catalogue() -> &'static Catalogue {
@@ -177,6 +177,96 @@ fn hazards_are_described() {
     for hazard in catalogue().hazards() {
         if !hazard.measure.ends_with('.') || hazard.source.is_none() {
             faults.push(format!("{} has no measure or no source", hazard.key));
+        }
+    }
+    check_none(faults);
+}
+
+/// Every code of a classification is in the standard's tables, no code repeats another, and the label is the one that the standard's
+/// rules make of the statements (Regulation (EC) No 1272/2008, Articles 20, 26 and 27).
+#[test]
+fn classifications_agree_with_their_statements() {
+    let tables = catalogue().statements();
+    let mut faults = Vec::new();
+    let mut n_known = 0;
+    for material in catalogue().materials() {
+        let Some(known) = &material.classification else { continue };
+        n_known += 1;
+        let id = &material.id;
+        for code in &known.statements {
+            match tables.statement(code) {
+                None => faults.push(format!("{id}: {code} is in no table")),
+                Some(statement) => {
+                    let covered = known.statements.iter().filter(|other| statement.covers.contains(other));
+                    faults.extend(covered.map(|other| format!("{id}: {code} says what {other} says")));
+                }
+            }
+        }
+        let (signal, pictograms) = tables.label(&known.statements);
+        let milder = known.statements.iter().filter_map(|code| tables.statement(code)?.milder).max();
+        if known.signal != signal && (milder.is_none() || known.signal != milder) {
+            faults.push(format!("{id}: {:?} where the statements make {signal:?}", known.signal));
+        }
+        if known.pictograms != pictograms {
+            faults.push(format!("{id}: {:?} where the statements make {pictograms:?}", known.pictograms));
+        }
+        if known.source.is_none() {
+            faults.push(format!("{id}: a class without a source"));
+        }
+        if known.statements.is_empty() && known.note.is_none() {
+            faults.push(format!("{id}: no class and no word why"));
+        }
+    }
+    assert!(n_known >= 100, "only {n_known} classifications");
+    check_none(faults);
+}
+
+/// The tables of the standard are whole in themselves: every pictogram has its name, every hazard its measure.
+#[test]
+fn hazard_statements_lead_somewhere() {
+    let tables = catalogue().statements();
+    let hazards: BTreeSet<&str> = catalogue().hazards().iter().map(|hazard| hazard.key.as_str()).collect();
+    let mut faults = Vec::new();
+    for statement in tables.statements() {
+        let code = &statement.code;
+        if statement.text.is_empty() || statement.text.ends_with('.') {
+            faults.push(format!("{code}: {:?}", statement.text));
+        }
+        if !hazards.contains(statement.hazard.as_str()) {
+            faults.push(format!("{code}: the hazard {:?}", statement.hazard));
+        }
+        if statement.pictogram.as_ref().is_some_and(|pictogram| tables.pictogram(pictogram).is_none()) {
+            faults.push(format!("{code}: the pictogram {:?}", statement.pictogram));
+        }
+        faults.extend(
+            statement
+                .covers
+                .iter()
+                .filter(|code| tables.statement(code).is_none())
+                .map(|other| format!("{code}: {other}")),
+        );
+        // A milder category never has the graver word, and a word that opens no line needs no Danger.
+        if statement.milder >= statement.signal && statement.milder.is_some() {
+            faults.push(format!("{code}: the milder signal word"));
+        }
+        if !statement.opens_line && statement.signal == Some(Signal::Danger) {
+            faults.push(format!("{code}: a danger without a line"));
+        }
+    }
+    assert_eq!(tables.pictograms().count(), 9);
+    assert!(tables.statements().count() >= 60);
+    check_none(faults);
+}
+
+/// What its handling calls corrosive burns by its class too, where a class is known.
+#[test]
+fn corrosive_handling_agrees_with_the_class() {
+    let mut faults = Vec::new();
+    for material in catalogue().materials() {
+        let Some(known) = &material.classification else { continue };
+        let is_corrosive = material.handling.iter().any(|row| row.hazard == "corrosive");
+        if is_corrosive && !known.statements.iter().any(|code| code == "H314") {
+            faults.push(material.id.clone());
         }
     }
     check_none(faults);

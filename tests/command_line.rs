@@ -309,6 +309,11 @@ fn explain_knows_every_kind_of_name() {
     check_explained("glycerin", &["also called: glycerol", "contains Glycerin", "from memory"]);
     check_explained("shampoo", &["product type, rinse-off", "usual active matter: 10–15 %"]);
     check_explained("Sodium Benzoate", &["substance", "CAS number: 532-32-1", "as Benzoic Acid", "Annex V entry 1"]);
+    check_explained(
+        "sodium-hydroxide",
+        &["(GHS): Danger, GHS05 corrosion", "H314: Causes severe skin burns and eye damage"],
+    );
+    check_explained("H314", &["hazard statement of the GHS", "signal word: Danger", "pictogram: GHS05 corrosion"]);
     check_explained("preservative", &["Raw materials used as preservative:", "phenoxyethanol"]);
     check_explained("sum-not-100", &["(error)", "Why it matters:", "What to do:"]);
     check_explained("over-limit", &["(caution)"]);

@@ -4,7 +4,7 @@ use super::publish::load;
 use super::{Folder, Outcome, Terminal};
 use crate::collection::Collection;
 use crate::compute::{AddressFault, address_tree, look_up};
-use crate::material::{Catalogue, Fact, Material, Origin};
+use crate::material::{Catalogue, Classification, Fact, Material, Origin, Signal, Statement, Statements};
 use crate::notebook::read_calc_address;
 use crate::page::{figure_text, value_text_in, working_text};
 use crate::quantity::MassUnit;
@@ -86,7 +86,10 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
     }
     let catalogue = collection.catalogue();
     if let Some(material) = catalogue.material(name) {
-        return Ok(explain_material(material));
+        return Ok(explain_material(material, catalogue.statements()));
+    }
+    if let Some(statement) = catalogue.statements().statement(name) {
+        return Ok(explain_statement(statement, catalogue.statements()));
     }
     if let Some(hazard) = catalogue.hazards().iter().find(|hazard| hazard.key == name) {
         let source = hazard.source.as_ref().map_or(String::new(), |source| format!("  source: {}\n", source.line()));
@@ -174,7 +177,7 @@ fn line(text: &mut String, label: &str, fact: Option<&Fact>, unit: &str) {
     }
 }
 
-fn explain_material(material: &Material) -> String {
+fn explain_material(material: &Material, statements: &Statements) -> String {
     let mut text = format!("{} ({})\n", material.name, material.id);
     match &material.origin {
         Origin::BuiltIn => {}
@@ -211,6 +214,9 @@ fn explain_material(material: &Material) -> String {
     line(&mut text, "stable at pH", material.ph_stable.as_ref(), "");
     line(&mut text, "temperature limit", material.temperature_limit.as_ref(), " °C");
     line(&mut text, "added at or below", material.add_below.as_ref(), " °C");
+    if let Some(classification) = &material.classification {
+        text.push_str(&classification_text(classification, statements));
+    }
     for handling in &material.handling {
         let words = handling.text.as_deref().unwrap_or_default();
         let source = handling.source.as_ref().map_or(String::new(), |source| format!(" ({})", source.line()));
@@ -219,6 +225,42 @@ fn explain_material(material: &Material) -> String {
     for detail in &material.details {
         let source = detail.source.as_ref().map_or(String::new(), |source| format!(" ({})", source.line()));
         let _ = writeln!(text, "  {}: {}{source}", detail.key.replace('-', " "), detail.text);
+    }
+    text
+}
+
+/// The label of the material as supplied: signal word and pictograms, each statement in words, the remark, the source.
+fn classification_text(classification: &Classification, statements: &Statements) -> String {
+    let pictograms = classification.pictograms.iter().map(|code| match statements.pictogram(code) {
+        Some(name) => format!("{code} {name}"),
+        None => code.clone(),
+    });
+    let label: Vec<String> =
+        classification.signal.map(|signal| signal.word().to_owned()).into_iter().chain(pictograms).collect();
+    let label = match (classification.statements.is_empty(), label.is_empty()) {
+        (true, _) => "no class".to_owned(),
+        (false, true) => "no signal word, no pictogram".to_owned(),
+        (false, false) => label.join(", "),
+    };
+    let source = classification.source.as_ref().map_or_else(|| "no source given".to_owned(), |source| source.line());
+    let note = classification.note.as_ref().map_or(String::new(), |note| format!("; {note}"));
+    let mut text = format!("  classified as supplied (GHS): {label} ({source}{note})\n");
+    for code in &classification.statements {
+        let words = statements.statement(code).map_or("", |statement| statement.text.as_str());
+        let _ = writeln!(text, "    {code}: {words}");
+    }
+    text
+}
+
+fn explain_statement(statement: &Statement, statements: &Statements) -> String {
+    let code = &statement.code;
+    let mut text = format!("{code} (hazard statement of the GHS)\n  {}\n", statement.text);
+    let signals: Vec<&str> = statement.signal.into_iter().chain(statement.milder).map(Signal::word).collect();
+    if !signals.is_empty() {
+        let _ = writeln!(text, "  signal word: {}", signals.join(" or "));
+    }
+    if let Some(pictogram) = &statement.pictogram {
+        let _ = writeln!(text, "  pictogram: {pictogram} {}", statements.pictogram(pictogram).unwrap_or_default());
     }
     text
 }

@@ -1,9 +1,10 @@
 //! The catalogue: the built-in tables with a collection's own materials laid over them, and look-up by id.
 
+use super::classification::{self, Statements};
 use super::label::{self, Allergen, Allergens, LabelNames};
 use super::read::{Entry, Sources, read_materials, read_sources};
 use super::tables::{self, Hazard, Limit, ProductType, Substance};
-use super::{Fact, Material, Origin, Use};
+use super::{Classification, Fact, Material, Origin, Use};
 use crate::block::{Cutting, Reader};
 use crate::quantity::Decimal;
 use crate::report::{Finding, Place, echo, kind, nearest};
@@ -33,7 +34,7 @@ const SUBSTANCES: (&str, &str) = ("substances.toml", include_str!("catalogue/sub
 const LIMITS: (&str, &str) = ("limits.toml", include_str!("catalogue/limits.toml"));
 const PRODUCTS: (&str, &str) = ("products.toml", include_str!("catalogue/products.toml"));
 const HAZARDS: (&str, &str) = ("hazards.toml", include_str!("catalogue/hazards.toml"));
-
+const CLASSIFICATION: (&str, &str) = ("classification.toml", include_str!("catalogue/classification.toml"));
 const ALLERGENS: (&str, &str) = ("allergens.toml", include_str!("catalogue/allergens.toml"));
 const LABEL_NAMES: (&str, &str) = ("label-names.toml", include_str!("catalogue/label-names.toml"));
 
@@ -59,6 +60,7 @@ pub struct Catalogue {
     limits: Arc<Vec<Limit>>,
     products: Arc<Vec<ProductType>>,
     hazards: Arc<Vec<Hazard>>,
+    statements: Arc<Statements>,
     allergens: Arc<Allergens>,
     label_names: Arc<LabelNames>,
     shared: Arc<Sources>,
@@ -87,6 +89,10 @@ impl Catalogue {
             findings.extend(found);
             for mut entry in entries {
                 findings.extend(catalogue.settle_names(&mut entry));
+                if let Some(own) = &mut entry.material.classification {
+                    let own = Arc::make_mut(own);
+                    findings.extend(catalogue.statements.complete(own, &entry.id.value, &entry.id.place));
+                }
                 if let Some(first) = seen.get(&entry.id.value) {
                     findings.push(
                         Finding::new(
@@ -167,6 +173,16 @@ impl Catalogue {
         finding
     }
 
+    /// Puts a classification of the built-in file to its material.
+    fn classify(&mut self, id: &str, classification: Classification) -> Option<Finding> {
+        let Some(material) = self.materials.get_mut(id) else {
+            let place = Place::start_of(&Arc::from("catalogue/classification.toml"));
+            return Some(Finding::new(kind::UNKNOWN_MATERIAL, place, id.to_owned()));
+        };
+        Arc::make_mut(material).classification = Some(Arc::new(classification));
+        None
+    }
+
     fn main_id<'a>(&'a self, id: &'a str) -> &'a str {
         if self.materials.contains_key(id) { id } else { self.aliases.get(id).map_or(id, String::as_str) }
     }
@@ -206,6 +222,11 @@ impl Catalogue {
         &self.hazards
     }
 
+    /// The standard's hazard statements and pictograms.
+    pub fn statements(&self) -> &Statements {
+        &self.statements
+    }
+
     /// All fragrance allergens that have to be named.
     pub fn allergens(&self) -> &[Allergen] {
         &self.allergens.all
@@ -240,6 +261,7 @@ impl Catalogue {
 /// An own entry over a built-in one: each field given replaces the built-in field.
 fn overlay(base: &Material, entry: Entry) -> Material {
     let own = entry.material;
+    let classification = own.classification.clone().or_else(|| classification::kept(base, &own));
     let path = match own.origin {
         Origin::Own { path, .. } => path,
         Origin::BuiltIn => return base.clone(),
@@ -277,6 +299,7 @@ fn overlay(base: &Material, entry: Entry) -> Material {
         remainder,
         constituents: pick_list(own.constituents, &base.constituents),
         handling: pick_list(own.handling, &base.handling),
+        classification,
         details,
         origin: Origin::Own { path, over: true },
     }
@@ -322,6 +345,7 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
             read_table(LIMITS, &shared, |reader, root, _| tables::read_limits(reader, root)),
             read_table(PRODUCTS, &shared, tables::read_products),
             read_table(HAZARDS, &shared, tables::read_hazards),
+            read_table(CLASSIFICATION, &shared, classification::read),
         )
     };
     let (allergens, found) = read_table(ALLERGENS, &shared, |reader, root, _| label::read_allergens(reader, root));
@@ -330,7 +354,7 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
     let (names, found) = read_table(LABEL_NAMES, &shared, |reader, root, _| label::read_label_names(reader, root));
     catalogue.label_names = Arc::new(names);
     findings.extend(found);
-    let (files, (substances, limits, products, hazards)) = rayon::join(read_all, read_rest);
+    let (files, (substances, limits, products, hazards, classification)) = rayon::join(read_all, read_rest);
     for (entries, found) in files {
         findings.extend(found);
         for entry in entries {
@@ -347,10 +371,14 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
     catalogue.limits = Arc::new(limits.0);
     catalogue.products = Arc::new(products.0);
     catalogue.hazards = Arc::new(hazards.0);
+    let (statements, classified) = classification.0;
+    catalogue.statements = Arc::new(statements);
+    findings.extend(classified.into_iter().filter_map(|(id, classification)| catalogue.classify(&id, classification)));
     catalogue.shared = Arc::new(shared);
     findings.extend(substances.1);
     findings.extend(limits.1);
     findings.extend(products.1);
     findings.extend(hazards.1);
+    findings.extend(classification.1);
     (catalogue, findings)
 }

@@ -4,11 +4,13 @@
 //! `materials/*.toml` files have the same form and extend or override it. Nothing here computes a formula.
 
 mod catalogue;
+mod classification;
 mod label;
 mod read;
 mod tables;
 
 pub use catalogue::{Catalogue, OwnFile};
+pub use classification::{Classification, Signal, Statement, Statements};
 pub use label::Allergen;
 pub use tables::{Ceiling, Hazard, Limit, ProductType, Substance, Use};
 
@@ -225,6 +227,8 @@ pub struct Material {
     pub constituents: Vec<Component>,
     /// Handling cautions.
     pub handling: Vec<Handling>,
+    /// How it is classified as supplied, where that is known.
+    pub classification: Option<Arc<Classification>>,
     /// Everything else the entry says, for reading: key, words, source.
     pub details: Vec<Detail>,
     /// Where the entry was made.

@@ -1,5 +1,6 @@
 //! Reading material files, the built-in ones and a collection's own, with every mistake at its place.
 
+use super::classification::read_classification;
 use super::{Component, Detail, Fact, Handling, Known, Material, Origin, Source, SurfactantClass};
 use crate::block::{Placed, Reader, Table, as_table, number_text, read_number};
 use crate::quantity::Decimal;
@@ -162,6 +163,7 @@ fn read_material(
             .filter_map(|part| read_constituent(reader, part, sources))
             .collect(),
         handling: table.tables("handling").iter().filter_map(|part| read_handling(reader, part, sources)).collect(),
+        classification: table.table("classification").map(|part| Arc::new(read_classification(reader, &part, sources))),
         details: read_details(reader, table, sources),
         origin: origin.clone(),
     };

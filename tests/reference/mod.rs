@@ -9,6 +9,7 @@
 
 mod annex_v;
 mod astm_e29;
+mod ghs;
 mod hospital_corpsman;
 mod nist_units;
 mod oiml_r22;
