@@ -89,9 +89,25 @@ impl Entry {
             .findings
             .iter()
             .chain(&self.id_findings)
-            .chain(self.formulas.iter().flat_map(|formula| &formula.findings))
+            .chain(self.formulas.iter().flat_map(|formula| {
+                formula.findings.iter().filter(|finding| !self.is_said_by_parent(formula, finding))
+            }))
             .chain(self.blocks.iter().flat_map(|block| &block.findings))
             .chain(&self.link_findings)
+    }
+
+    /// Whether a formula's parent on the same page says the very same about handling, itself or through its own parent there: saying
+    /// it again would only make the page longer. A parent in another notebook does not count.
+    fn is_said_by_parent(&self, formula: &FormulaState, finding: &Finding) -> bool {
+        if finding.kind.name != "handle-with-care" {
+            return false;
+        }
+        let variant = formula.computed.as_ref().and_then(|computed| computed.formula.variant.as_ref());
+        let home = |id: &str| self.notebook.formulas.iter().position(|block| block.id.value == id);
+        let parent = variant.and_then(|variant| self.formulas.get(home(&variant.id)?));
+        parent.is_some_and(|parent| {
+            parent.findings.iter().any(|other| other.kind == finding.kind && other.what == finding.what)
+        })
     }
 }
 
