@@ -9,6 +9,7 @@
 
 mod annex_v;
 mod astm_e29;
+mod declaration_rules;
 mod ghs;
 mod hospital_corpsman;
 mod nist_units;
