@@ -108,8 +108,10 @@ pub struct Ingredient {
     pub share: Range,
     /// Whether it is named as an allergen that is part of the fragrance, and by which entry.
     pub allergen: Option<String>,
-    /// The lines that bring it, the one with the widest range first.
+    /// The lines that bring it, most first.
     pub lines: Vec<String>,
+    /// The line whose range makes most of the ingredient's own.
+    pub widest: Option<String>,
 }
 
 /// Two ingredients whose order the ranges leave open.
@@ -165,21 +167,27 @@ pub struct Declaration {
 #[derive(Default)]
 struct Sum {
     share: Range,
-    lines: Vec<(Decimal, String)>,
+    lines: Vec<(String, Range)>,
 }
 
 impl Sum {
     fn add(&mut self, part: Range, line: &Line) {
         self.share = self.share + part;
-        match self.lines.iter_mut().find(|(_, name)| *name == line.written) {
-            Some((width, _)) => *width += part.high - part.low,
-            None => self.lines.push((part.high - part.low, line.written.clone())),
+        match self.lines.iter_mut().find(|(name, _)| *name == line.written) {
+            Some((_, share)) => *share = *share + part,
+            None => self.lines.push((line.written.clone(), part)),
         }
     }
 
+    fn widest(&self) -> Option<String> {
+        let width = |share: &Range| share.high - share.low;
+        let widest = self.lines.iter().max_by_key(|(_, share)| width(share));
+        widest.filter(|(_, share)| width(share) > Decimal::ZERO).map(|(name, _)| name.clone())
+    }
+
     fn line_names(mut self) -> Vec<String> {
-        self.lines.sort_by_key(|(width, _)| std::cmp::Reverse(*width));
-        self.lines.into_iter().map(|(_, name)| name).collect()
+        self.lines.sort_by_key(|(_, share)| std::cmp::Reverse(share.typical));
+        self.lines.into_iter().map(|(name, _)| name).collect()
     }
 }
 
@@ -232,7 +240,8 @@ impl Declaration {
                     _ => Group::Ordered,
                 };
                 let share = sum.share;
-                Ingredient { allergen: named.get(&name).cloned(), name, group, share, lines: sum.line_names() }
+                let (allergen, widest) = (named.get(&name).cloned(), sum.widest());
+                Ingredient { allergen, name, group, share, widest, lines: sum.line_names() }
             })
             .collect();
         declaration.ingredients.sort_by(|left, right| {
@@ -347,7 +356,7 @@ fn open_pairs(ingredients: &[Ingredient], rules: Rules) -> Vec<OpenPair> {
                 first_share: first.share,
                 second: second.name.clone(),
                 second_share: second.share,
-                settled_by: wider.and_then(|one| one.lines.first().cloned()),
+                settled_by: wider.and_then(|one| one.widest.clone()),
             });
         }
     }
