@@ -1,7 +1,7 @@
 //! The built-in catalogue: read without a finding, and sound in itself.
 
 use std::collections::{BTreeMap, BTreeSet};
-use tarebook::material::{Catalogue, Fact, Known, Signal, Source};
+use tarebook::material::{Catalogue, Counting, Fact, Known, Scope, Signal, Source};
 use tarebook::quantity::Decimal;
 
 fn catalogue() -> &'static Catalogue {
@@ -27,7 +27,7 @@ fn it_is_large_enough_to_begin_with() {
     assert!(catalogue().materials().count() >= 40);
     assert!(catalogue().substances().count() >= 60);
     assert!(catalogue().products().len() >= 8);
-    assert!(catalogue().limits().len() >= 20);
+    assert!(catalogue().limits().len() >= 150);
 }
 
 /// An id or another id leads to one material only, and each is written as an id.
@@ -76,36 +76,83 @@ fn cas_numbers_have_their_check_digit() {
     );
 }
 
-/// What a limit counts is known, and where it counts as something else both molar masses are there: otherwise the limit would
+/// What a rule counts is known, and where it counts as something else both molar masses are there: otherwise the rule would
 /// never be judged, in silence.
+fn faults_of_counting(id: &str, counting: &Counting) -> Vec<String> {
+    let mut faults = Vec::new();
+    let functions: BTreeSet<&str> =
+        catalogue().materials().flat_map(|material| material.functions.iter().map(String::as_str)).collect();
+    // No raw material of the catalogue is sold as a sun filter; authors may have one.
+    let known = |purpose: &str| functions.contains(purpose) || ["other", "UV filter"].contains(&purpose);
+    if let Some(purpose) = counting.purpose.as_deref().filter(|purpose| !known(purpose)) {
+        faults.push(format!("{id} has the purpose {purpose}"));
+    }
+    let mass = |inci: &str| catalogue().substance(inci).and_then(|known| known.molar_mass.as_ref()?.range());
+    for inci in &counting.substances {
+        if catalogue().substance(inci).is_none() {
+            faults.push(format!("{id} counts {inci}, which is not among the substances"));
+        }
+        let elsewise = counting.counted_as.as_ref().filter(|basis| *basis != inci);
+        if let Some(basis) = elsewise
+            && (mass(inci).is_none() || mass(basis).is_none())
+        {
+            faults.push(format!("{id} counts {inci} as {basis}, and a molar mass is missing"));
+        }
+    }
+    let stray = |name: &&String| !counting.substances.contains(name) || counting.counted_as.is_none();
+    faults.extend(counting.units.keys().filter(stray).map(|name| format!("{id} has units of {name}")));
+    faults
+}
+
+/// Products that a scope names are product types or places where one goes.
+fn faults_of_scope(id: &str, scope: &Scope) -> Vec<String> {
+    let known = |word: &&String| catalogue().products().iter().any(|product| product.goes_on(word));
+    let stray = |word: &&String| !known(word);
+    scope.on.iter().filter(stray).map(|word| format!("{id} is for {word}, which is no product and no place")).collect()
+}
+
+const RULE_SETS: [&str; 3] = ["eu", "us", "ifra"];
+
 #[test]
 fn limits_can_be_judged() {
     let mut faults = Vec::new();
+    let mut seen = BTreeSet::new();
     for limit in catalogue().limits() {
         let id = &limit.id;
-        // The one limit on pH instead of a share; its table has no ceiling in per cent.
-        if limit.ceilings.is_empty() != (id == "eu-iii-15a") || limit.entry.is_empty() {
-            faults.push(format!("{id} has no ceiling or no entry"));
+        if (limit.ceilings.is_empty() && limit.ph.is_none()) || limit.entry.is_empty() || limit.what.is_empty() {
+            faults.push(format!("{id} has no ceiling, no entry or no name"));
         }
-        if !["eu", "us", "ifra"].contains(&limit.rules.as_str()) {
+        if !RULE_SETS.contains(&limit.rules.as_str()) || !id.starts_with(&limit.rules) {
             faults.push(format!("{id} belongs to the unknown rule set {}", limit.rules));
         }
-        if !matches!(limit.purpose.as_deref(), None | Some("preservative" | "other")) {
-            faults.push(format!("{id} has the purpose {:?}", limit.purpose));
+        if !seen.insert((limit.entry.as_str(), limit.what.as_str())) {
+            faults.push(format!("{id} stands twice"));
         }
-        let mass = |inci: &str| catalogue().substance(inci).and_then(|known| known.molar_mass.as_ref()?.range());
-        for inci in &limit.substances {
-            if catalogue().substance(inci).is_none() {
-                faults.push(format!("{id} counts {inci}, which is not among the substances"));
-            }
-            let elsewise = limit.counted_as.as_ref().filter(|basis| *basis != inci);
-            if let Some(basis) = elsewise
-                && (mass(inci).is_none() || mass(basis).is_none())
-            {
-                faults.push(format!("{id} counts {inci} as {basis}, and a molar mass is missing"));
-            }
+        let ph = limit.ph.as_ref();
+        if ph.is_some_and(|bound| bound.below.is_none() && bound.above.is_none() && bound.at_least.is_none()) {
+            faults.push(format!("{id} bounds no pH"));
         }
+        faults.extend(faults_of_counting(id, &limit.counting));
+        faults.extend(limit.ceilings.iter().flat_map(|ceiling| faults_of_scope(id, &ceiling.scope)));
     }
+    check_none(faults);
+}
+
+#[test]
+fn label_warnings_can_be_judged() {
+    let mut faults = Vec::new();
+    for warning in catalogue().warnings() {
+        let id = &warning.id;
+        if !RULE_SETS.contains(&warning.rules.as_str()) || !id.starts_with(&warning.rules) {
+            faults.push(format!("{id} belongs to the unknown rule set {}", warning.rules));
+        }
+        if warning.is_prescribed == (warning.words.starts_with("that ") || warning.words.starts_with("to ")) {
+            faults.push(format!("{id} says: {}", warning.words));
+        }
+        faults.extend(faults_of_counting(id, &warning.counting));
+        faults.extend(faults_of_scope(id, &warning.scope));
+    }
+    assert!(catalogue().warnings().len() >= 15);
     check_none(faults);
 }
 

@@ -4,10 +4,13 @@
 //! caution is one file and one line. A check reads the [`Case`] and adds findings, each with its figures and its source.
 
 mod active_matter_outside;
+mod counted;
 mod declaration;
 mod handling;
 mod held_too_hot;
+mod label_warning;
 mod lye_with_fats;
+mod outside_limit_ph;
 mod over_limit;
 mod ph_outside_window;
 mod poorly_weighed;
@@ -17,9 +20,10 @@ mod use_level_outside;
 mod water_without_preservative;
 
 pub use declaration::examine_declaration;
+pub use label_warning::{LabelWarning, label_warnings};
 
 use crate::compute::Computed;
-use crate::material::{Catalogue, Use};
+use crate::material::{Catalogue, Known, Use};
 use crate::model::{Line, Settings};
 use crate::report::{Finding, Kind, Place};
 
@@ -67,11 +71,13 @@ pub const REGISTRY: &[Caution] = &[
     active_matter_outside::CAUTION,
     water_without_preservative::CAUTION,
     over_limit::CAUTION,
+    outside_limit_ph::CAUTION,
     ph_outside_window::CAUTION,
     held_too_hot::CAUTION,
     lye_with_fats::CAUTION,
     poorly_weighed::CAUTION,
     handling::CAUTION,
+    label_warning::CAUTION,
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
@@ -80,6 +86,14 @@ const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS];
 /// The kinds of all cautions.
 pub fn kinds() -> impl Iterator<Item = &'static Kind> {
     REGISTRY.iter().flat_map(|caution| caution.kinds).chain(OF_BLOCKS.iter().copied().flatten()).copied()
+}
+
+/// The entry of a rule as a finding names it, with how it is known when it was not read.
+fn source_of(entry: &str, how: Known) -> String {
+    match how {
+        Known::Published => entry.to_owned(),
+        Known::CommonPractice | Known::Memory => format!("{entry} ({})", how.words()),
+    }
 }
 
 /// Everything that is to be said about a formula.
@@ -91,7 +105,7 @@ pub fn examine(case: &Case<'_>) -> Vec<Finding> {
     // One cause, one message: a line over a legal limit is not also said to be above its usual maximum.
     let over: Vec<Place> = findings
         .iter()
-        .filter(|finding| finding.kind.name == "over-limit")
+        .filter(|finding| ["over-limit", "over-advised-limit"].contains(&finding.kind.name))
         .map(|finding| finding.place.clone())
         .collect();
     findings.retain(|finding| finding.kind.name != "above-use-level" || !over.contains(&finding.place));

@@ -1,13 +1,14 @@
-//! A substance over a legal ceiling, in the formula as written or as it will be weighed.
+//! A substance over a ceiling of a rule set or over the advice of a committee, in the formula as written or as it will be weighed.
 
-use super::{Case, Caution};
-use crate::compute::{Composition, components_of, composition_of};
-use crate::material::{Known, Limit, Use};
-use crate::quantity::{Decimal, Range, round_half_even, show};
-use crate::report::{Finding, Kind, Place, Severity, list};
+use super::counted::{amount_words, bound_words, place_of, present, serves_purpose, total};
+use super::{Case, Caution, source_of};
+use crate::compute::composition_of;
+use crate::material::{Ceiling, Limit};
+use crate::quantity::{Decimal, Range};
+use crate::report::{Finding, Kind, Severity, list};
 use std::cell::OnceCell;
 
-pub(super) const CAUTION: Caution = Caution { kinds: &[OVER, OVER_AS_WEIGHED], examine };
+pub(super) const CAUTION: Caution = Caution { kinds: &[OVER, OVER_AS_WEIGHED, OVER_ADVICE], examine };
 
 const OVER: &Kind = &Kind {
     name: "over-limit",
@@ -25,147 +26,119 @@ const OVER_AS_WEIGHED: &Kind = &Kind {
     mend: "Make a larger batch, weigh on a finer balance, weigh a pre-dilution, or plan a little less.",
 };
 
+const OVER_ADVICE: &Kind = &Kind {
+    name: "over-advised-limit",
+    severity: Severity::Caution,
+    summary: "A substance over what a safety committee advises.",
+    why: "No rule sets a ceiling here, but the committee found no more than this safe.",
+    mend: "Use less, or ask a qualified assessor.",
+};
+
 fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     // The rules behind the limits are for cosmetics.
-    if case.product_use() == Some(Use::Household) {
+    if case.product_use().is_some_and(|product_use| !product_use.is_cosmetic()) {
         return;
     }
+    let product = case.computed.formula.product.as_ref();
     // Most formulas hold no limited substance at all, so this is worked out only when one does.
     let as_weighed = OnceCell::new();
+    let mut excesses: Vec<Excess<'_>> = Vec::new();
     for limit in case.catalogue.limits() {
-        if !case.settings.rules.contains(&limit.rules) || !serves_purpose(case, limit) {
+        if !case.settings.rules.contains(&limit.rules) || !serves_purpose(case, &limit.counting) {
             continue;
         }
-        let Some(ceiling) = limit.ceiling(case.product_use()) else { continue };
-        let max = ceiling.percent.value();
-        let Some(formulated) = total(case, limit, &case.computed.composition) else { continue };
+        let Some(ceiling) = limit.ceiling(product) else { continue };
+        let is_over = |amount: Range| {
+            let max = ceiling.percent.value();
+            if ceiling.is_below { amount.high >= max } else { amount.high > max }
+        };
+        let Some(formulated) = total(case, &limit.counting, &case.computed.composition) else { continue };
         let as_weighed = as_weighed
             .get_or_init(|| composition_of(&case.computed.formula, &case.computed.sheet.percents_as_weighed()));
-        let weighed = total(case, limit, as_weighed).unwrap_or(formulated);
+        let weighed = total(case, &limit.counting, as_weighed).unwrap_or(formulated);
         // The upper end of the range decides: a lot at the strong end of its specification is still that raw material.
-        let (kind, amount) = if formulated.high > max {
-            (OVER, formulated)
-        } else if weighed.high > max {
-            (OVER_AS_WEIGHED, weighed)
-        } else {
-            continue;
+        let (kind, amount) = match (is_over(formulated), is_over(weighed)) {
+            (true, _) if limit.is_advice => (OVER_ADVICE, formulated),
+            (true, _) => (OVER, formulated),
+            (false, true) if !limit.is_advice => (OVER_AS_WEIGHED, weighed),
+            (false, _) => continue,
         };
-        let finding = describe(case, limit, kind, amount, max, &ceiling.scope);
-        // One substance may stand under two entries that say the same of it; it is said once, with both.
-        match findings.iter_mut().find(|known| known.place == finding.place && known.what == finding.what) {
-            Some(known) => known.source = join(known.source.take(), finding.source),
-            None => findings.push(finding),
+        let excess = Excess {
+            finding: describe(case, limit, kind, amount, ceiling),
+            substances: present(case, &limit.counting),
+            // A ban is exceeded most of all.
+            times: amount.high.checked_div(ceiling.percent.value()).unwrap_or(Decimal::MAX),
+        };
+        // The same substances may stand under two entries; they are said once, by the stricter, with both sources.
+        match excesses.iter_mut().find(|known| known.is_about_the_same(&excess)) {
+            Some(known) => known.take_in(excess),
+            None => excesses.push(excess),
         }
+    }
+    findings.extend(excesses.into_iter().map(|excess| excess.finding));
+}
+
+/// A finding with what it takes to tell whether another says the same.
+struct Excess<'r> {
+    finding: Finding,
+    substances: Vec<&'r String>,
+    /// The amount as a multiple of the ceiling.
+    times: Decimal,
+}
+
+impl Excess<'_> {
+    fn is_about_the_same(&self, other: &Excess<'_>) -> bool {
+        std::ptr::eq(self.finding.kind, other.finding.kind) && self.substances == other.substances
+    }
+
+    fn take_in(&mut self, other: Self) {
+        let (first, second) = (self.finding.source.take(), other.finding.source.clone());
+        if other.times > self.times {
+            *self = other;
+        }
+        self.finding.source = join(first, second);
     }
 }
 
 fn join(first: Option<String>, second: Option<String>) -> Option<String> {
     match (first, second) {
+        (Some(first), Some(second)) if first == second => Some(first),
         (Some(first), Some(second)) => Some(format!("{first}; {second}")),
         (first, second) => first.or(second),
     }
 }
 
-/// Whether the limit is meant for what the substance does here: as preservative, or otherwise.
-fn serves_purpose(case: &Case<'_>, limit: &Limit) -> bool {
-    let mut bringers = case
-        .lines()
-        .filter(|(_, line)| line.material.contains.iter().any(|part| limit.substances.contains(&part.inci)))
-        .peekable();
-    if bringers.peek().is_none() {
-        return false;
-    }
-    let as_preservative = bringers.any(|(_, line)| line.material.serves_as("preservative"));
-    match limit.purpose.as_deref() {
-        Some("preservative") => as_preservative,
-        Some("other") => !as_preservative,
-        _ => true,
-    }
-}
-
-/// The substances of a limit added up, counted as the limit counts them; `None` when none is there or a molar mass is missing.
-///
-/// As acid: share × units × M(acid) ÷ M(substance).
-fn total(case: &Case<'_>, limit: &Limit, composition: &Composition) -> Option<Range> {
-    let mut sum: Option<Range> = None;
-    for inci in &limit.substances {
-        let Some(share) = composition.substances.get(inci).filter(|share| share.high > Decimal::ZERO) else { continue };
-        let counted = match &limit.counted_as {
-            Some(basis) if basis != inci => share.times(factor(case, inci, basis)?),
-            _ => *share,
-        };
-        sum = Some(sum.unwrap_or_default() + counted);
-    }
-    sum
-}
-
-/// Grams of the basis that one gram of a substance counts as.
-fn factor(case: &Case<'_>, inci: &str, basis: &str) -> Option<Decimal> {
-    let molar_mass = |inci: &str| {
-        let substance = case.catalogue.substance(inci)?;
-        Some((substance.molar_mass.as_ref()?.range()?.typical, substance.units))
-    };
-    let (of_basis, _) = molar_mass(basis)?;
-    let (of_substance, units) = molar_mass(inci)?;
-    (of_basis * units).checked_div(of_substance)
-}
-
-fn describe(case: &Case<'_>, limit: &Limit, kind: &'static Kind, amount: Range, max: Decimal, scope: &str) -> Finding {
-    let place = place_of(case, limit);
-    let digits = max.scale().max(2) + 1;
-    let rounded = show::percent_to(amount.high, digits);
-    let shown =
-        if round_half_even(amount.high, digits) == max { show::percent_beyond(amount.high, max) } else { rounded };
-    let range = if amount.is_exact() { "" } else { "up to " };
-    let basis = limit.counted_as.as_ref().map_or(String::new(), |basis| format!(" counted as {basis}"));
-    let present: Vec<&String> = limit
-        .substances
-        .iter()
-        .filter(|inci| case.computed.composition.substances.get(*inci).is_some_and(|share| share.high > Decimal::ZERO))
-        .collect();
+fn describe(case: &Case<'_>, limit: &Limit, kind: &'static Kind, amount: Range, ceiling: &Ceiling) -> Finding {
+    let max = ceiling.percent.value();
+    let names = list(&present(case, &limit.counting), "and");
     let weighed = if std::ptr::eq(kind, OVER_AS_WEIGHED) { " as it will be weighed" } else { "" };
-    let scope = match (scope, case.product_use()) {
-        ("any", _) => String::new(),
-        (scope, Some(_)) => format!(" in {scope} products"),
-        (scope, None) => format!(" in {scope} products (the product type is not stated)"),
+    let amount = format!("{}{weighed}", amount_words(amount, max, &limit.counting));
+    let scope = scope_words(case, limit, ceiling);
+    let from = limit.from.as_ref().map_or(String::new(), |day| format!(", a rule from {day}"));
+    let what = match (max.is_zero(), limit.is_advice) {
+        (true, _) => format!("{names} ({amount}) is not allowed{scope}{from}."),
+        (false, true) => {
+            format!("{names} at {amount} is over the advised limit of {}{scope}{from}.", bound_words(max))
+        }
+        (false, false) if ceiling.is_below => {
+            format!("{names} at {amount} must stay below {}{scope}{from}.", bound_words(max))
+        }
+        (false, false) => format!("{names} at {amount} is over the limit of {}{scope}{from}.", bound_words(max)),
     };
-    let what = if max.is_zero() {
-        format!("{} ({range}{shown}{basis}{weighed}) is not allowed{scope}.", list(&present, "and"))
-    } else {
-        format!(
-            "{} at {range}{shown}{basis}{weighed} is over the limit of {}{scope}.",
-            list(&present, "and"),
-            show::percent(max)
-        )
-    };
-    let source = match limit.how {
-        Known::Published => limit.entry.clone(),
-        how => format!("{} ({})", limit.entry, how.words()),
-    };
-    let finding = Finding::new(kind, place, what).source(source);
+    let finding = Finding::new(kind, place_of(case, &limit.counting), what).source(source_of(&limit.entry, limit.how));
     match &limit.note {
         Some(note) => finding.because(format!("{} Remark to this limit: {note}.", kind.why)),
         None => finding,
     }
 }
 
-/// The line that brings most of it.
-fn place_of(case: &Case<'_>, limit: &Limit) -> Place {
-    let formula = &case.computed.formula;
-    let brought = |line: &crate::model::Line| -> Decimal {
-        components_of(line)
-            .into_iter()
-            .filter(|(component, _)| limit.substances.contains(&component.inci))
-            .filter_map(|(_, share)| share)
-            .map(|share| share.typical * formula.percent(line).value())
-            .sum()
-    };
-    let mut best: Option<(Decimal, &crate::model::Line)> = None;
-    for (_, line) in case.lines() {
-        let amount = brought(line);
-        if amount > best.map_or(Decimal::ZERO, |(most, _)| most) {
-            best = Some((amount, line));
-        }
+/// For which products the ceiling holds, as the sentence ends. A limit that tells products apart names the product.
+fn scope_words(case: &Case<'_>, limit: &Limit, ceiling: &Ceiling) -> String {
+    let tells_apart = limit.ceilings.iter().any(|ceiling| ceiling.scope.is_named());
+    match &case.computed.formula.product {
+        Some(product) if tells_apart => format!(" in `{}` products", product.name),
+        Some(_) => ceiling.scope.words(),
+        None if limit.ceilings.len() == 1 && ceiling.scope.words().is_empty() => String::new(),
+        None => format!("{} (the product type is not stated)", ceiling.scope.words()),
     }
-    best.map_or_else(|| formula.id_place.clone(), |(_, line)| line.amount_place.clone())
 }

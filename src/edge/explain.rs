@@ -4,7 +4,7 @@ use super::publish::load;
 use super::{Folder, Outcome, Terminal};
 use crate::collection::Collection;
 use crate::compute::{AddressFault, address_tree, look_up};
-use crate::material::{Catalogue, Classification, Fact, Material, Origin, Signal, Statement, Statements};
+use crate::material::{Catalogue, Classification, Counting, Fact, Material, Origin, Signal, Statement, Statements};
 use crate::notebook::read_calc_address;
 use crate::page::{figure_text, value_text_in, working_text};
 use crate::quantity::MassUnit;
@@ -275,24 +275,47 @@ fn explain_substance(catalogue: &Catalogue, inci: &str) -> String {
     if let Some(acid) = &substance.acid {
         let _ = writeln!(text, "  counted as {acid} where a limit says so");
     }
-    for limit in catalogue.limits().iter().filter(|limit| limit.substances.iter().any(|known| known == inci)) {
-        for ceiling in &limit.ceilings {
-            let basis = limit.counted_as.as_ref().map_or(String::new(), |basis| format!(", as {basis}"));
-            let _ = writeln!(
-                text,
-                "  limit: at most {} % {}{basis} ({}, {})",
-                ceiling.percent.value(),
-                ceiling.scope,
-                limit.entry,
-                limit.how.words()
-            );
-        }
-    }
+    explain_rules(catalogue, inci, &mut text);
     let used: Vec<&str> = catalogue
         .materials()
         .filter(|material| material.contains.iter().any(|part| part.inci == inci))
         .map(|material| material.id.as_str())
         .collect();
-    let _ = writeln!(text, "  in: {}", used.join(", "));
+    let used = if used.is_empty() { "no raw material of the catalogue".to_owned() } else { used.join(", ") };
+    let _ = writeln!(text, "  in: {used}");
     text
+}
+
+/// Every ceiling, pH bound and label warning of all rule sets that counts a substance.
+fn explain_rules(catalogue: &Catalogue, inci: &str, text: &mut String) {
+    let counts = |counting: &Counting| counting.substances.iter().any(|known| known == inci);
+    for limit in catalogue.limits().iter().filter(|limit| counts(&limit.counting)) {
+        let basis = limit.counting.counted_as.as_ref().map_or(String::new(), |basis| format!(", as {basis}"));
+        let purpose = match limit.counting.purpose.as_deref() {
+            None => String::new(),
+            Some("other") => ", for another purpose than preserving".to_owned(),
+            Some(purpose) => format!(", as {purpose}"),
+        };
+        let from = limit.from.as_ref().map_or(String::new(), |day| format!(", from {day}"));
+        let rest = format!("{basis}{purpose}{from} ({}, {}, {})", limit.rules, limit.entry, limit.how.words());
+        let label = if limit.is_advice { "advice" } else { "limit" };
+        for words in limit.texts() {
+            let _ = writeln!(text, "  {label}: {words}{rest}");
+        }
+    }
+    for warning in catalogue.warnings().iter().filter(|warning| counts(&warning.counting)) {
+        let above = match warning.above.value() {
+            above if above.is_zero() => String::new(),
+            above => format!(" above {above} %"),
+        };
+        let _ = writeln!(
+            text,
+            "  on the label{above}{}: {} ({}, {}, {})",
+            warning.scope.words(),
+            warning.words,
+            warning.rules,
+            warning.entry,
+            warning.how.words()
+        );
+    }
 }

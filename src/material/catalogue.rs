@@ -2,8 +2,9 @@
 
 use super::classification::{self, Statements};
 use super::label::{self, Allergen, Allergens, LabelNames};
+use super::limits::{self as limit_tables, Limit, Warning};
 use super::read::{Entry, Sources, read_materials, read_sources};
-use super::tables::{self, Hazard, Limit, ProductType, Substance};
+use super::tables::{self, Hazard, ProductType, Substance};
 use super::{Classification, Fact, Material, Origin, Use};
 use crate::block::{Cutting, Reader};
 use crate::quantity::Decimal;
@@ -32,6 +33,8 @@ const FILES: &[(&str, &str)] = &[
 const SOURCES: (&str, &str) = ("sources.toml", include_str!("catalogue/sources.toml"));
 const SUBSTANCES: (&str, &str) = ("substances.toml", include_str!("catalogue/substances.toml"));
 const LIMITS: (&str, &str) = ("limits.toml", include_str!("catalogue/limits.toml"));
+const LIMITED: (&str, &str) = ("limited-substances.toml", include_str!("catalogue/limited-substances.toml"));
+const WARNINGS: (&str, &str) = ("warnings.toml", include_str!("catalogue/warnings.toml"));
 const PRODUCTS: (&str, &str) = ("products.toml", include_str!("catalogue/products.toml"));
 const HAZARDS: (&str, &str) = ("hazards.toml", include_str!("catalogue/hazards.toml"));
 const CLASSIFICATION: (&str, &str) = ("classification.toml", include_str!("catalogue/classification.toml"));
@@ -58,6 +61,7 @@ pub struct Catalogue {
     /// INCI names by their lower-case spelling.
     spellings: Arc<BTreeMap<String, String>>,
     limits: Arc<Vec<Limit>>,
+    warnings: Arc<Vec<Warning>>,
     products: Arc<Vec<ProductType>>,
     hazards: Arc<Vec<Hazard>>,
     statements: Arc<Statements>,
@@ -217,6 +221,11 @@ impl Catalogue {
         &self.limits
     }
 
+    /// All label warnings.
+    pub fn warnings(&self) -> &[Warning] {
+        &self.warnings
+    }
+
     /// All hazards.
     pub fn hazards(&self) -> &[Hazard] {
         &self.hazards
@@ -342,7 +351,9 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
     let read_rest = || {
         (
             read_table(SUBSTANCES, &shared, tables::read_substances),
-            read_table(LIMITS, &shared, |reader, root, _| tables::read_limits(reader, root)),
+            read_table(LIMITED, &shared, tables::read_substances),
+            read_table(LIMITS, &shared, |reader, root, _| limit_tables::read_limits(reader, root)),
+            read_table(WARNINGS, &shared, |reader, root, _| limit_tables::read_warnings(reader, root)),
             read_table(PRODUCTS, &shared, tables::read_products),
             read_table(HAZARDS, &shared, tables::read_hazards),
             read_table(CLASSIFICATION, &shared, classification::read),
@@ -354,7 +365,8 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
     let (names, found) = read_table(LABEL_NAMES, &shared, |reader, root, _| label::read_label_names(reader, root));
     catalogue.label_names = Arc::new(names);
     findings.extend(found);
-    let (files, (substances, limits, products, hazards, classification)) = rayon::join(read_all, read_rest);
+    let (files, (substances, limited, limits, warnings, products, hazards, classification)) =
+        rayon::join(read_all, read_rest);
     for (entries, found) in files {
         findings.extend(found);
         for entry in entries {
@@ -364,11 +376,16 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
             findings.extend(catalogue.lay_over(entry));
         }
     }
-    catalogue.substances =
-        substances.0.into_iter().map(|substance| (substance.inci.clone(), Arc::new(substance))).collect();
+    catalogue.substances = substances
+        .0
+        .into_iter()
+        .chain(limited.0)
+        .map(|substance| (substance.inci.clone(), Arc::new(substance)))
+        .collect();
     catalogue.spellings =
         Arc::new(catalogue.substances.keys().map(|inci| (inci.to_lowercase(), inci.clone())).collect());
     catalogue.limits = Arc::new(limits.0);
+    catalogue.warnings = Arc::new(warnings.0);
     catalogue.products = Arc::new(products.0);
     catalogue.hazards = Arc::new(hazards.0);
     let (statements, classified) = classification.0;
@@ -376,7 +393,9 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
     findings.extend(classified.into_iter().filter_map(|(id, classification)| catalogue.classify(&id, classification)));
     catalogue.shared = Arc::new(shared);
     findings.extend(substances.1);
+    findings.extend(limited.1);
     findings.extend(limits.1);
+    findings.extend(warnings.1);
     findings.extend(products.1);
     findings.extend(hazards.1);
     findings.extend(classification.1);

@@ -6,13 +6,15 @@
 mod catalogue;
 mod classification;
 mod label;
+mod limits;
 mod read;
 mod tables;
 
 pub use catalogue::{Catalogue, OwnFile};
 pub use classification::{Classification, Signal, Statement, Statements};
 pub use label::Allergen;
-pub use tables::{Ceiling, Hazard, Limit, ProductType, Substance, Use};
+pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
+pub use tables::{Hazard, ProductType, Substance, Use};
 
 use crate::quantity::{Decimal, Range};
 use std::sync::Arc;

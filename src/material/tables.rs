@@ -1,10 +1,9 @@
-//! The smaller tables of the catalogue: product types, legal limits, hazards, substances.
+//! The smaller tables of the catalogue: product types, hazards, substances.
 
 use super::read::{Sources, named_tables, read_fact, read_source};
-use super::{Fact, Known, Source};
+use super::{Fact, Source};
 use crate::block::{Reader, Table};
-use crate::quantity::{Decimal, Percent};
-use crate::report::{Finding, kind};
+use crate::quantity::Decimal;
 use std::sync::Arc;
 
 /// How a product is used.
@@ -27,6 +26,14 @@ impl Use {
             Use::Household => "household",
         }
     }
+
+    /// Whether the rules for cosmetics hold.
+    pub fn is_cosmetic(self) -> bool {
+        match self {
+            Use::RinseOff | Use::LeaveOn => true,
+            Use::Household => false,
+        }
+    }
 }
 
 /// A kind of product.
@@ -38,6 +45,8 @@ pub struct ProductType {
     pub also: Vec<String>,
     /// How it is used.
     pub product_use: Use,
+    /// Where it goes: hair, face, hands, body, lips and the like. A product for several places names all of them.
+    pub areas: Vec<String>,
     /// Usual active matter, % of the product.
     pub active: Option<Fact>,
     /// Usual pH.
@@ -46,52 +55,11 @@ pub struct ProductType {
     pub keeps_itself: Option<String>,
 }
 
-/// A legal ceiling.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Limit {
-    /// Its id in the catalogue.
-    pub id: String,
-    /// The rule set it belongs to.
-    pub rules: String,
-    /// The entry that sets it.
-    pub entry: String,
-    /// What it is about.
-    pub what: String,
-    /// Whether it holds for a use as preservative only, or for other uses only.
-    pub purpose: Option<String>,
-    /// The substances counted together, by INCI name.
-    pub substances: Vec<String>,
-    /// The substance as which they are counted.
-    pub counted_as: Option<String>,
-    /// The ceilings.
-    pub ceilings: Vec<Ceiling>,
-    /// How it is known.
-    pub how: Known,
-    /// A remark.
-    pub note: Option<String>,
-}
-
-impl Limit {
-    /// The lowest ceiling for a use; without a known use, the lowest of all uses.
-    pub fn ceiling(&self, product_use: Option<Use>) -> Option<&Ceiling> {
-        let fits = |ceiling: &&Ceiling| match ceiling.scope.as_str() {
-            "any" => true,
-            scope => match product_use {
-                Some(product_use) => scope == product_use.word(),
-                None => scope == "rinse-off" || scope == "leave-on",
-            },
-        };
-        self.ceilings.iter().filter(fits).min_by_key(|ceiling| ceiling.percent.value())
+impl ProductType {
+    /// Whether a word is its name or one of the places where it goes.
+    pub fn goes_on(&self, word: &str) -> bool {
+        self.name == word || self.areas.iter().any(|area| area == word)
     }
-}
-
-/// One ceiling of a limit.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Ceiling {
-    /// At most so much, % of the product.
-    pub percent: Percent,
-    /// For which use.
-    pub scope: String,
 }
 
 /// What can go wrong in handling, and the usual measure.
@@ -143,48 +111,12 @@ pub(crate) fn read_products(reader: &Reader<'_>, root: &Table<'_, '_>, sources: 
             Some(ProductType {
                 also: table.texts("also").into_iter().map(|text| text.value).collect(),
                 product_use: product_use?,
+                areas: table.texts("areas").into_iter().map(|text| text.value).collect(),
                 active: read_fact(reader, &table, "active", sources),
                 ph: read_fact(reader, &table, "ph", sources),
                 keeps_itself: keeps.then(|| why.unwrap_or_default()),
                 name: name.value,
             })
-        })
-        .collect()
-}
-
-pub(crate) fn read_limits(reader: &Reader<'_>, root: &Table<'_, '_>) -> Vec<Limit> {
-    named_tables(reader, root, "limit")
-        .into_iter()
-        .filter_map(|(id, table)| {
-            let text = |key: &'static str| table.text(key).map(|text| text.value);
-            let ceilings = table
-                .tables("max")
-                .iter()
-                .filter_map(|max| {
-                    let percent = Percent::new(max.number("percent")?.value);
-                    Some(Ceiling {
-                        percent,
-                        scope: max.text("for").map_or_else(|| "any".to_owned(), |text| text.value),
-                    })
-                })
-                .collect();
-            let limit = Limit {
-                rules: text("rules").unwrap_or_else(|| "eu".to_owned()),
-                entry: text("entry").unwrap_or_default(),
-                what: text("what").unwrap_or_default(),
-                purpose: text("purpose"),
-                substances: table.texts("substances").into_iter().map(|text| text.value).collect(),
-                counted_as: text("as"),
-                ceilings,
-                how: text("how").and_then(|word| Known::from_word(&word)).unwrap_or(Known::Memory),
-                note: text("note"),
-                id: id.value,
-            };
-            if limit.entry.is_empty() || limit.substances.is_empty() {
-                reader.push(Finding::new(kind::MISSING_KEY, id.place, "A limit needs `entry` and `substances`."));
-                return None;
-            }
-            Some(limit)
         })
         .collect()
 }

@@ -210,28 +210,18 @@ fn limits(material: &Material, catalogue: &Catalogue, rules: &[String]) -> Vec<L
     let holds = |inci: &String| material.contains.iter().any(|part| part.inci == *inci);
     let mut rows = Vec::new();
     for limit in catalogue.limits() {
-        if !rules.contains(&limit.rules) || !limit.substances.iter().any(holds) {
+        if !rules.contains(&limit.rules) || !limit.counting.substances.iter().any(holds) {
             continue;
         }
-        let basis = limit.counted_as.as_ref().map_or(String::new(), |basis| format!(", counted as {basis}"));
-        let ceilings: Vec<String> = limit
-            .ceilings
-            .iter()
-            .map(|ceiling| {
-                let scope = if ceiling.scope == "any" { String::new() } else { format!(" ({})", ceiling.scope) };
-                match ceiling.percent.value().is_zero() {
-                    true => format!("not allowed{scope}"),
-                    false => format!("at most {}{scope}", show::percent(ceiling.percent.value())),
-                }
-            })
-            .collect();
-        if ceilings.is_empty() {
-            continue;
-        }
+        let basis = limit.counting.counted_as.as_ref().map_or(String::new(), |basis| format!(", counted as {basis}"));
+        let from = limit.from.as_ref().map_or(String::new(), |day| format!(", from {day}"));
+        let advice = if limit.is_advice { "advice: " } else { "" };
+        // Names stand between backticks in messages, not on pages.
+        let ceilings = limit.texts().join(", ").replace('`', "");
         let note = limit.note.as_ref().map_or(String::new(), |note| format!("; {note}"));
         rows.push(LimitRow {
             what: limit.what.clone(),
-            text: format!("{}{basis}{note}", ceilings.join(", ")),
+            text: format!("{advice}{ceilings}{basis}{from}{note}"),
             source: limit.entry.clone(),
         });
     }

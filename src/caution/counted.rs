@@ -1,0 +1,100 @@
+//! What a rule counts, found in a formula: the substances added up, on the rule's basis, and the line that brings most of it.
+
+use super::Case;
+use crate::compute::{Composition, components_of};
+use crate::material::Counting;
+use crate::model::Line;
+use crate::quantity::{Decimal, Range, round_half_even, show};
+use crate::report::Place;
+
+/// Whether the rule is meant for what the substances do here. A rule without a purpose always is, as long as one is there.
+pub(super) fn serves_purpose(case: &Case<'_>, counting: &Counting) -> bool {
+    // Most rules count nothing that is here, and this tells it soonest.
+    let composition = &case.computed.composition.substances;
+    if !counting.substances.iter().any(|inci| composition.contains_key(inci)) {
+        return false;
+    }
+    let mut bringers = case
+        .lines()
+        .filter(|(_, line)| line.material.contains.iter().any(|part| counting.substances.contains(&part.inci)));
+    let mut serves = |function: &str| bringers.any(|(_, line)| line.material.serves_as(function));
+    match counting.purpose.as_deref() {
+        None => true,
+        Some("other") => !serves("preservative"),
+        Some(function) => serves(function),
+    }
+}
+
+/// The substances added up, % of the product, counted as the rule counts them; `None` when none is there or a molar mass is
+/// missing.
+///
+/// Counted as another substance: share × molecules given × M(basis) ÷ M(substance). The ends of the range are carried through.
+pub(super) fn total(case: &Case<'_>, counting: &Counting, composition: &Composition) -> Option<Range> {
+    let mut sum: Option<Range> = None;
+    for inci in &counting.substances {
+        let Some(share) = composition.substances.get(inci).filter(|share| share.high > Decimal::ZERO) else { continue };
+        let counted = match &counting.counted_as {
+            Some(basis) if basis != inci => share.times(factor(case, counting, inci, basis)?),
+            _ => *share,
+        };
+        sum = Some(sum.unwrap_or_default() + counted);
+    }
+    sum
+}
+
+/// Grams of the basis that one gram of a substance counts as.
+fn factor(case: &Case<'_>, counting: &Counting, inci: &str, basis: &str) -> Option<Decimal> {
+    let molar_mass = |inci: &str| {
+        let substance = case.catalogue.substance(inci)?;
+        Some((substance.molar_mass.as_ref()?.range()?.typical, substance.units))
+    };
+    let (of_basis, _) = molar_mass(basis)?;
+    let (of_substance, usual_units) = molar_mass(inci)?;
+    let units = counting.units.get(inci).copied().unwrap_or(usual_units);
+    (of_basis * units).checked_div(of_substance)
+}
+
+/// Those of the substances that the formula holds, in the rule's order.
+pub(super) fn present<'r>(case: &Case<'_>, counting: &'r Counting) -> Vec<&'r String> {
+    let substances = &case.computed.composition.substances;
+    let is_there = |inci: &&String| substances.get(*inci).is_some_and(|share| share.high > Decimal::ZERO);
+    counting.substances.iter().filter(is_there).collect()
+}
+
+/// The amount as a sentence says it: the upper end, with "up to" before it when it is a range, and the basis behind it. So many
+/// digits that it can be told from the bound.
+pub(super) fn amount_words(amount: Range, bound: Decimal, counting: &Counting) -> String {
+    let digits = bound.scale().max(2) + 1;
+    let rounded = show::percent_to(amount.high, digits);
+    let is_at_bound = round_half_even(amount.high, digits) == bound && amount.high != bound;
+    let shown = if is_at_bound { show::percent_beyond(amount.high, bound) } else { rounded };
+    let range = if amount.is_exact() { "" } else { "up to " };
+    let basis = counting.counted_as.as_ref().map_or(String::new(), |basis| format!(" counted as {basis}"));
+    format!("{range}{shown}{basis}")
+}
+
+/// A bound as the rule writes it; a ceiling is never rounded.
+pub(super) fn bound_words(bound: Decimal) -> String {
+    show::percent_to(bound, bound.scale())
+}
+
+/// The line that brings most of it.
+pub(super) fn place_of(case: &Case<'_>, counting: &Counting) -> Place {
+    let formula = &case.computed.formula;
+    let brought = |line: &Line| -> Decimal {
+        components_of(line)
+            .into_iter()
+            .filter(|(component, _)| counting.substances.contains(&component.inci))
+            .filter_map(|(_, share)| share)
+            .map(|share| share.typical * formula.percent(line).value())
+            .sum()
+    };
+    let mut best: Option<(Decimal, &Line)> = None;
+    for (_, line) in case.lines() {
+        let amount = brought(line);
+        if amount > best.map_or(Decimal::ZERO, |(most, _)| most) {
+            best = Some((amount, line));
+        }
+    }
+    best.map_or_else(|| formula.id_place.clone(), |(_, line)| line.amount_place.clone())
+}
