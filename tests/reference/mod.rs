@@ -7,7 +7,9 @@
 
 #![expect(clippy::panic, clippy::unwrap_used, reason = "a check that cannot be made fails the test")]
 
+mod annex_iii;
 mod annex_v;
+mod annex_vi;
 mod astm_e29;
 mod declaration_rules;
 mod ghs;
@@ -16,11 +18,13 @@ mod nist_units;
 mod oiml_r22;
 mod openstax_chemistry;
 mod pharmaceutical_calculations;
+mod rules;
 mod soap_handbook;
 mod soap_making_manual;
 mod talbot;
 mod teaching_pages;
 mod trade_practice;
+mod us_rules;
 mod usp_41;
 mod who_handrub;
 
