@@ -18,6 +18,7 @@ static CLEANER: LazyLock<ammonia::Builder<'static>> = LazyLock::new(|| {
         .add_tag_attributes("th", ["style", "scope"])
         .add_allowed_classes("div", ["footnote-definition"])
         .add_allowed_classes("sup", ["footnote-reference", "footnote-definition-label"])
+        .add_allowed_classes("span", ["quoted"])
         .add_allowed_classes(
             "blockquote",
             [

@@ -9,12 +9,14 @@ mod attributes;
 mod clean;
 mod link;
 mod prose;
+mod runs;
 mod slug;
 mod words;
 
 pub use address::{CalcLink, Query, read_calc_address};
 pub use link::{LinkKind, LocalLink, is_notebook as is_notebook_path, is_safe_address, page_path as page_path_of};
 pub use prose::{AsideBlock, Slot};
+pub use runs::{GAP, Meant, ProseBlock, ProseText, Stretch};
 pub use words::Words;
 
 use crate::block::{Block, FORMULA, FormulaBlock, read_block, read_formula};
@@ -49,6 +51,8 @@ pub struct Notebook {
     pub calc_links: Vec<CalcLink>,
     /// Links to local files and parts.
     pub links: Vec<LocalLink>,
+    /// The prose as plain text, for checks that read sentences.
+    pub prose: ProseText,
     /// Anchors that links may point at.
     pub anchors: BTreeSet<String>,
     /// What is wrong with the text itself.
@@ -95,6 +99,7 @@ impl Notebook {
             blocks,
             calc_links: prose.calc_links,
             links: prose.links,
+            prose: prose.prose,
             anchors: prose.anchors,
             findings,
         }

@@ -1,8 +1,9 @@
 //! The walk through the Markdown: events of `pulldown-cmark` in, HTML cut at slots out.
 
-use super::address::{CalcLink, read_calc_address};
+use super::address::{CalcLink, percent_decoded, read_calc_address};
 use super::attributes;
 use super::link::{self, LinkKind, LocalLink};
+use super::runs::{Gatherer, ProseText};
 use super::words::Words;
 use super::{ReadOptions, clean, slug};
 use crate::block::{self, Cutting, FORMULA};
@@ -44,6 +45,9 @@ pub struct AsideBlock {
 const OPEN: char = '\u{fdd0}';
 const CLOSE: char = '\u{fdd1}';
 
+/// What the address of a passage begins with that is quoted and not the author's own promise.
+pub(super) const QUOTED: &str = "quoted:";
+
 /// What reading the Markdown yields.
 pub(crate) struct Prose {
     pub(crate) pieces: Vec<String>,
@@ -55,6 +59,7 @@ pub(crate) struct Prose {
     pub(crate) anchors: BTreeSet<String>,
     pub(crate) title: Option<Words>,
     pub(crate) summary: Words,
+    pub(crate) prose: ProseText,
     pub(crate) findings: Vec<Finding>,
 }
 
@@ -113,6 +118,11 @@ struct Walk<'s> {
     calc: Option<OpenCalc>,
     block: Option<(&'static str, Cutting)>,
     paragraph: Option<Words>,
+    prose: Gatherer,
+    /// For each open link: what closes it on the page, when it marks a quoted passage.
+    passages: Vec<Option<&'static str>>,
+    /// The bytes of quoted passages.
+    quoted: Vec<Range<usize>>,
 }
 
 /// The top-level block being read.
@@ -170,6 +180,9 @@ impl<'s> Walk<'s> {
             calc: None,
             block: None,
             paragraph: None,
+            prose: Gatherer::new(source),
+            passages: Vec::new(),
+            quoted: Vec::new(),
         }
     }
 
@@ -188,6 +201,7 @@ impl<'s> Walk<'s> {
             return;
         }
         self.gather_text(&event);
+        self.prose.take(&event, &span, self.depth == 0);
         match event {
             Event::Start(tag) => self.start(tag, span),
             Event::End(tag) => self.end(tag),
@@ -261,6 +275,7 @@ impl<'s> Walk<'s> {
         if let Some(paragraph) = &mut self.paragraph {
             paragraph.push_number(index);
         }
+        self.prose.gap(calc.place.span.clone());
         self.calc_links.push(CalcLink {
             text_span: calc.text_span.filter(|_| !calc.autolink).unwrap_or(inner..inner),
             place: calc.place,
@@ -312,6 +327,7 @@ impl<'s> Walk<'s> {
         };
         self.cuttings.push((word, cutting));
         self.depth -= 1;
+        self.prose.block_ended();
         let slot = self.slot(slot);
         self.events.push(slot);
         if self.depth == 0 {
@@ -421,9 +437,43 @@ impl<'s> Walk<'s> {
             });
             return;
         }
+        if let Some(reason) = dest_url.strip_prefix(QUOTED) {
+            self.start_quoted(reason, &title, &span);
+            return;
+        }
+        self.passages.push(None);
         let dest_url =
             if link_type == LinkType::Email { dest_url } else { self.address(dest_url, LinkKind::Link, &span) };
         self.events.push(Event::Start(Tag::Link { link_type, dest_url, title, id }));
+    }
+
+    /// A passage that is quoted: the page prints its text, with the reason where the pointer rests on it.
+    fn start_quoted(&mut self, address: &str, title: &str, span: &Range<usize>) {
+        let decoded = percent_decoded(address);
+        let reason = if title.trim().is_empty() { decoded.trim() } else { title.trim() };
+        if reason.is_empty() {
+            self.findings.push(Finding::new(
+                kind::QUOTED_WITHOUT_REASON,
+                self.place(span.clone()),
+                "This passage is marked as quoted, but not why.",
+            ));
+        }
+        self.quoted.push(span.clone());
+        // The words of an image hold no elements.
+        if self.images > 0 {
+            self.passages.push(Some(""));
+            return;
+        }
+        self.passages.push(Some("</span>"));
+        let mut html = "<span class=\"quoted\"".to_owned();
+        if !reason.is_empty() {
+            let escaped = reason.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;");
+            html.push_str(" title=\"");
+            html.push_str(&escaped);
+            html.push('"');
+        }
+        html.push('>');
+        self.events.push(Event::InlineHtml(html.into()));
     }
 
     /// The address as it will stand on the page. Local ones are gathered, unsafe ones taken out.
@@ -468,7 +518,11 @@ impl<'s> Walk<'s> {
     }
 
     fn end(&mut self, tag: TagEnd) {
-        self.events.push(Event::End(tag));
+        match self.passages.pop_if(|_| tag == TagEnd::Link).flatten() {
+            Some("") => {}
+            Some(close) => self.events.push(Event::InlineHtml(close.into())),
+            None => self.events.push(Event::End(tag)),
+        }
         self.depth = self.depth.saturating_sub(1);
         match tag {
             TagEnd::Heading(_) => self.close_heading(),
@@ -540,15 +594,32 @@ impl<'s> Walk<'s> {
         }
     }
 
-    /// Calc links that Markdown does not take for links: their text would stand on the page as it was typed.
-    fn find_unread_calc_links(&mut self) {
-        const START: &str = "](calc:";
+    /// Calc links and quoted passages that Markdown does not take for links: they would stand on the page as they were typed.
+    fn find_unread_links(&mut self) {
+        self.find_unread("](calc:", |at, end, walk| {
+            Finding::new(
+                kind::UNKNOWN_ADDRESS,
+                walk.place(at..end),
+                "This looks like a calc link, but Markdown does not read it as a link.",
+            )
+            .mend("Write it without spaces: `[](calc:wash/glycerin/weight?batch=2kg)`.")
+        });
+        self.find_unread("](quoted:", |at, end, walk| {
+            Finding::new(
+                kind::UNREAD_QUOTATION,
+                walk.place(at..end),
+                "This looks like a quoted passage, but Markdown does not read it as a link.",
+            )
+        });
+    }
+
+    fn find_unread(&mut self, start: &str, finding: fn(usize, usize, &Walk<'_>) -> Finding) {
         let mut from = 0;
-        while let Some(found) = self.source.get(from..).and_then(|rest| rest.find(START)) {
+        while let Some(found) = self.source.get(from..).and_then(|rest| rest.find(start)) {
             let at = from + found;
-            from = at + START.len();
-            let read = self.calc_links.iter().any(|link| link.place.span.contains(&at));
-            if read || self.verbatim.iter().any(|span| span.contains(&at)) {
+            from = at + start.len();
+            let mut links = self.calc_links.iter().map(|link| &link.place.span).chain(&self.quoted);
+            if links.any(|span| span.contains(&at)) || self.verbatim.iter().any(|span| span.contains(&at)) {
                 continue;
             }
             let end = self
@@ -556,19 +627,12 @@ impl<'s> Walk<'s> {
                 .get(at..)
                 .and_then(|rest| rest.find([')', '\n']))
                 .map_or(self.source.len(), |end| at + end + 1);
-            self.findings.push(
-                Finding::new(
-                    kind::UNKNOWN_ADDRESS,
-                    self.place(at..end),
-                    "This looks like a calc link, but Markdown does not read it as a link.",
-                )
-                .mend("Write it without spaces: `[](calc:wash/glycerin/weight?batch=2kg)`."),
-            );
+            self.findings.push(finding(at, end, self));
         }
     }
 
     fn finish(mut self, options: ReadOptions) -> Prose {
-        self.find_unread_calc_links();
+        self.find_unread_links();
         let mut body = String::with_capacity(self.source.len() * 3 / 2);
         html::push_html(&mut body, self.events.into_iter());
         if let Some(span) = self.raw_html.clone().filter(|_| !options.trust_html) {
@@ -620,6 +684,7 @@ impl<'s> Walk<'s> {
             anchors: self.anchors,
             title: self.title,
             summary: self.summary,
+            prose: self.prose.finish(),
             findings: self.findings,
         }
     }
@@ -692,6 +757,20 @@ mod tests {
             "<ul>\n<li><input disabled=\"\" type=\"checkbox\" aria-label=\"done\"/>\nweigh</li>\n\
              <li><input disabled=\"\" type=\"checkbox\" checked=\"\" aria-label=\"done\"/>\ntare</li>\n</ul>\n",
         );
+    }
+
+    #[test]
+    fn a_quoted_passage_is_its_text_with_the_reason() {
+        check(
+            "so [treats *acne*](quoted: \"not <ours>\") [x](<quoted:an old label>) [y](quoted:) [z](b.html)\n",
+            "<p>so <span class=\"quoted\" title=\"not &lt;ours&gt;\">treats <em>acne</em></span> \
+             <span class=\"quoted\" title=\"an old label\">x</span> <span class=\"quoted\">y</span> <a href=\"b.html\">z</a></p>\n",
+        );
+        check(
+            "[treats](quoted: \"no\") <b>x</b>\n",
+            "<p><span class=\"quoted\" title=\"no\">treats</span> <b>x</b></p>\n",
+        );
+        check("![a [b](quoted:c) d](e.svg)\n", "<p><img src=\"e.svg\" alt=\"a b d\" /></p>\n");
     }
 
     #[test]

@@ -89,6 +89,12 @@ kinds! {
         "Correct the phase or the name of the raw material.";
     PARENT_FAILED, Note, "parent-failed", "The parent of this variant has errors, so the variant was not computed.",
         "", "Mend the parent first.";
+    QUOTED_WITHOUT_REASON, Note, "quoted-without-reason", "A passage is marked as quoted without saying why.",
+        "The words are not judged; whoever reads the notebook later should see for what reason.",
+        "Give the reason: `[treats acne](quoted: \"what a label must not say\")`.";
+    UNREAD_QUOTATION, Error, "unread-quotation", "A quoted passage that Markdown does not read as a link.",
+        "The page would show the brackets as they were typed.",
+        "Put the reason in quotation marks: `[treats acne](quoted: \"what a label must not say\")`.";
     UNKNOWN_REFERENCE, Error, "unknown-reference", "A block that builds on a formula or block that does not exist.",
         "Without it there is nothing to show or to compute.",
         "Correct the id.";
