@@ -4,6 +4,7 @@
 //! caution is one file and one line. A check reads the [`Case`] and adds findings, each with its figures and its source.
 
 mod active_matter_outside;
+pub(crate) mod claims;
 mod counted;
 mod declaration;
 mod handling;
@@ -83,9 +84,13 @@ pub const REGISTRY: &[Caution] = &[
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
 const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS];
 
+/// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
+const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];
+
 /// The kinds of all cautions.
 pub fn kinds() -> impl Iterator<Item = &'static Kind> {
-    REGISTRY.iter().flat_map(|caution| caution.kinds).chain(OF_BLOCKS.iter().copied().flatten()).copied()
+    let others = OF_BLOCKS.iter().chain(OF_PROSE).copied().flatten();
+    REGISTRY.iter().flat_map(|caution| caution.kinds).chain(others).copied()
 }
 
 /// The entry of a rule as a finding names it, with how it is known when it was not read.

@@ -3,7 +3,7 @@
 use super::Collection;
 use super::blocks::BlockState;
 use crate::block::{FORMULA, FormulaBlock, Placed};
-use crate::caution::{Case, examine};
+use crate::caution::{Case, claims, examine};
 use crate::compute::Computed;
 use crate::model::{expand, parent_failed, resolve};
 use crate::notebook::{Notebook, ReadOptions, Words};
@@ -30,6 +30,8 @@ pub struct Entry {
     pub formulas: Vec<FormulaState>,
     /// Its blocks of other kinds.
     pub blocks: Vec<BlockState>,
+    /// What the prose promises wrongly.
+    pub(super) claim_findings: Vec<Finding>,
     /// Hash over what the formulas were computed from.
     pub(super) compute_stamp: u64,
     /// For each calc link its figure.
@@ -57,6 +59,9 @@ pub(super) struct Taken {
     /// Formulas' ids came, went or moved.
     pub(super) ids: bool,
 }
+
+/// What computing a notebook gave: its path, its stamp, its formulas, and what its prose promises wrongly.
+type Done = (Arc<str>, u64, Vec<FormulaState>, Vec<Finding>);
 
 /// A formula of a notebook.
 #[derive(Clone, Debug)]
@@ -94,6 +99,7 @@ impl Entry {
             }))
             .chain(self.blocks.iter().flat_map(|block| &block.findings))
             .chain(&self.link_findings)
+            .chain(&self.claim_findings)
     }
 
     /// Whether a formula's parent on the same page says the very same about handling, itself or through its own parent there: saying
@@ -229,19 +235,19 @@ impl Collection {
                 work.push((Arc::clone(path), all.value(), stamps));
             }
         }
-        let done: Vec<(Arc<str>, u64, Vec<FormulaState>)> = work
+        let done: Vec<Done> = work
             .into_par_iter()
-            .map(|(path, all, stamps)| {
-                let states = match self.entries.get(&path) {
-                    Some(entry) => self.compute_notebook(&path, &entry.notebook, &stamps),
-                    None => Vec::new(),
-                };
-                (path, all, states)
+            .filter_map(|(path, all, stamps)| -> Option<Done> {
+                let notebook = &self.entries.get(&path)?.notebook;
+                let states = self.compute_notebook(&path, notebook, &stamps);
+                let claims = self.judge_claims(&path, notebook, &states);
+                Some((path, all, states, claims))
             })
             .collect();
-        for (path, all, states) in done {
+        for (path, all, states, claims) in done {
             if let Some(entry) = self.entries.get_mut(&path) {
                 entry.formulas = states;
+                entry.claim_findings = claims;
                 entry.compute_stamp = all;
                 entry.is_touched = true;
             }
@@ -258,6 +264,13 @@ impl Collection {
                 FormulaState { computed: computed.map(Arc::new), findings, stamp: *stamp }
             })
             .collect()
+    }
+
+    /// What the prose promises wrongly, judged where the formulas are: it depends on the same texts and settings.
+    fn judge_claims(&self, path: &Arc<str>, notebook: &Notebook, states: &[FormulaState]) -> Vec<Finding> {
+        let computed = |index: usize| states.get(index)?.computed.as_deref();
+        catch_unwind(AssertUnwindSafe(|| claims::judge(notebook, computed, &self.catalogue, &self.settings)))
+            .unwrap_or_else(|_| vec![broken(path, 0)])
     }
 
     fn compute_formula(&self, block: &FormulaBlock) -> (Option<Computed>, Vec<Finding>) {
@@ -326,6 +339,7 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
         options,
         formulas: Vec::new(),
         blocks: Vec::new(),
+        claim_findings: Vec::new(),
         compute_stamp: 0,
         numbers: Vec::new(),
         link_stamp: 0,

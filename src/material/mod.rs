@@ -4,6 +4,7 @@
 //! `materials/*.toml` files have the same form and extend or override it. Nothing here computes a formula.
 
 mod catalogue;
+mod claims;
 mod classification;
 mod label;
 mod limits;
@@ -11,6 +12,7 @@ mod read;
 mod tables;
 
 pub use catalogue::{Catalogue, OwnFile};
+pub use claims::{Claims, Form, Part, Pattern, Promise, Rule, Weight};
 pub use classification::{Classification, Signal, Statement, Statements};
 pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
