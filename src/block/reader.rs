@@ -324,6 +324,24 @@ impl<'t, 'a> Table<'t, 'a> {
         }
     }
 
+    /// A plain number or a list of them, digits as typed.
+    pub fn numbers(&self, key: &'static str) -> Vec<Placed<Decimal>> {
+        let Some(value) = self.get(key) else { return Vec::new() };
+        let Some(items) = value.get_ref().as_array() else { return self.number(key).into_iter().collect() };
+        let mut numbers = Vec::new();
+        for item in items.iter() {
+            let place = self.reader.place_of(item);
+            match number_text(item.get_ref()) {
+                Some(text) => {
+                    let number = read_number(self.reader, text, &place);
+                    numbers.extend(number.map(|value| Placed { value, place }));
+                }
+                None => self.reader.wrong(place, "Each of these", "a plain number"),
+            }
+        }
+        numbers
+    }
+
     /// A table within the table.
     pub fn table(&self, key: &'static str) -> Option<Table<'t, 'a>> {
         let value = self.get(key)?;

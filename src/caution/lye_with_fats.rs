@@ -2,6 +2,7 @@
 
 use super::{Case, Caution};
 use crate::compute::percent_of_substances;
+use crate::material::Material;
 use crate::quantity::{Decimal, show};
 use crate::report::{Finding, Kind, Severity};
 
@@ -30,11 +31,8 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     else {
         return;
     };
-    let fats: Vec<&str> = case
-        .lines()
-        .filter(|(_, line)| line.material.details.iter().any(|detail| detail.key == "saponification-value"))
-        .map(|(_, line)| line.written.as_str())
-        .collect();
+    let fats: Vec<&str> =
+        case.lines().filter(|(_, line)| takes_lye(&line.material)).map(|(_, line)| line.written.as_str()).collect();
     if fats.is_empty() {
         return;
     }
@@ -51,4 +49,13 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         )
         .source("common practice, no source"),
     );
+}
+
+/// Whether lye turns it into soap. Mineral oil has a saponification value too: none.
+fn takes_lye(material: &Material) -> bool {
+    material
+        .saponification_value
+        .as_ref()
+        .and_then(|value| value.max.or(value.typical))
+        .is_some_and(|most| most > Decimal::ZERO)
 }

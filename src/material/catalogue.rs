@@ -5,10 +5,10 @@ use super::label::{self, Allergen, Allergens, LabelNames};
 use super::limits::{self as limit_tables, Limit, Warning};
 use super::read::{Entry, Sources, read_materials, read_sources};
 use super::tables::{self, Hazard, ProductType, Substance};
-use super::{Classification, Fact, Material, Origin, Use};
-use crate::block::{Cutting, Reader};
+use super::{Classification, Fact, Group, Material, Origin, Use, Vocabulary};
+use crate::block::{Cutting, Placed, Reader};
 use crate::quantity::Decimal;
-use crate::report::{Finding, Place, echo, kind, nearest};
+use crate::report::{Finding, Place, echo, kind, list, nearest, suggestion};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
@@ -87,6 +87,7 @@ impl Catalogue {
         let mut catalogue = self.clone();
         let mut findings = Vec::new();
         let mut seen: BTreeMap<String, Place> = BTreeMap::new();
+        let mut partners = Vec::new();
         for file in files {
             let origin = Origin::Own { path: Arc::clone(&file.path), over: false };
             let (entries, found) = read_file(&file.path, &file.text, &self.shared, &origin);
@@ -109,9 +110,11 @@ impl Catalogue {
                     continue;
                 }
                 seen.insert(entry.id.value.clone(), entry.id.place.clone());
+                partners.append(&mut entry.partners);
                 findings.extend(catalogue.lay_over(entry));
             }
         }
+        findings.extend(catalogue.unknown_partners(&partners));
         (catalogue, findings)
     }
 
@@ -120,6 +123,11 @@ impl Catalogue {
     fn settle_names(&self, entry: &mut Entry) -> Vec<Finding> {
         let mut findings = Vec::new();
         let base = self.material(&entry.id.value);
+        for constituent in &mut entry.material.constituents {
+            if let Some(known) = self.spellings.get(&constituent.inci.to_lowercase()) {
+                constituent.inci.clone_from(known);
+            }
+        }
         for component in &mut entry.material.contains {
             let lower = component.inci.to_lowercase();
             if ["water", "aqua/water", "aqua (water)", "water/aqua"].contains(&lower.as_str()) {
@@ -153,6 +161,32 @@ impl Catalogue {
             }
         }
         findings
+    }
+
+    /// What entries are incompatible with, where it is neither a group, nor a material, nor a substance.
+    fn unknown_partners(&self, partners: &[Placed<String>]) -> Vec<Finding> {
+        let is_known = |name: &str| {
+            self.material(name).is_some()
+                || self.substances.contains_key(name)
+                || self.spellings.contains_key(&name.to_lowercase())
+        };
+        let groups = || Group::ALL.iter().map(|group| group.word());
+        let known = || groups().chain(self.ids()).chain(self.substances.keys().map(String::as_str));
+        let unknown = partners.iter().filter(|partner| !is_known(&partner.value));
+        unknown
+            .map(|partner| {
+                let what = format!("`{}` is no group, raw material or substance.", echo(&partner.value));
+                let otherwise = format!(
+                    "Write an id, an INCI name, {}, or a text without brackets for what cannot be looked for.",
+                    list(&groups().collect::<Vec<_>>(), "or")
+                );
+                Finding::new(kind::WRONG_VALUE, partner.place.clone(), what).mend(suggestion(
+                    &partner.value,
+                    known(),
+                    &otherwise,
+                ))
+            })
+            .collect()
     }
 
     fn lay_over(&mut self, entry: Entry) -> Option<Finding> {
@@ -307,6 +341,20 @@ fn overlay(base: &Material, entry: Entry) -> Material {
         contains: pick_list(own.contains, &base.contains),
         remainder,
         constituents: pick_list(own.constituents, &base.constituents),
+        melting_point: pick(own.melting_point, &base.melting_point),
+        hlb: pick(own.hlb, &base.hlb),
+        required_hlb: pick(own.required_hlb, &base.required_hlb),
+        saponification_value: pick(own.saponification_value, &base.saponification_value),
+        charge: own.charge.or_else(|| base.charge.clone()),
+        charge_ph: pick(own.charge_ph, &base.charge_ph),
+        with_anionics: own.with_anionics.or_else(|| base.with_anionics.clone()),
+        covers: own.covers.or_else(|| base.covers.clone()),
+        dissolves: own.dissolves.or_else(|| base.dissolves.clone()),
+        electrolytes: own.electrolytes.or_else(|| base.electrolytes.clone()),
+        thickens_with: own.thickens_with.or_else(|| base.thickens_with.clone()),
+        thick_ph: pick(own.thick_ph, &base.thick_ph),
+        solubiliser: pick(own.solubiliser, &base.solubiliser),
+        incompatible: pick_list(own.incompatible, &base.incompatible),
         handling: pick_list(own.handling, &base.handling),
         classification,
         details,
@@ -367,9 +415,11 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
     findings.extend(found);
     let (files, (substances, limited, limits, warnings, products, hazards, classification)) =
         rayon::join(read_all, read_rest);
+    let mut partners = Vec::new();
     for (entries, found) in files {
         findings.extend(found);
-        for entry in entries {
+        for mut entry in entries {
+            partners.append(&mut entry.partners);
             if catalogue.materials.contains_key(&entry.id.value) {
                 findings.push(Finding::new(kind::DUPLICATE_ID, entry.id.place.clone(), entry.id.value.clone()));
             }
@@ -384,6 +434,7 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
         .collect();
     catalogue.spellings =
         Arc::new(catalogue.substances.keys().map(|inci| (inci.to_lowercase(), inci.clone())).collect());
+    findings.extend(catalogue.unknown_partners(&partners));
     catalogue.limits = Arc::new(limits.0);
     catalogue.warnings = Arc::new(warnings.0);
     catalogue.products = Arc::new(products.0);

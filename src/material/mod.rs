@@ -3,20 +3,26 @@
 //! The built-in catalogue is a set of TOML files in `catalogue/`, embedded in the program. A collection's own
 //! `materials/*.toml` files have the same form and extend or override it. Nothing here computes a formula.
 
+mod behaviour;
 mod catalogue;
 mod claims;
 mod classification;
 mod label;
 mod limits;
 mod read;
+mod read_behaviour;
 mod tables;
 
+pub use behaviour::{
+    Cover, Coverage, Dissolves, Electrolytes, Group, Incompatible, Partner, SALTS, Stated, ThickensWith, Vocabulary,
+    WithAnionics,
+};
 pub use catalogue::{Catalogue, OwnFile};
 pub use claims::{Claims, Form, Part, Pattern, Promise, Rule, Weight};
 pub use classification::{Classification, Signal, Statement, Statements};
 pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
-pub use tables::{Hazard, ProductType, Substance, Use};
+pub use tables::{Dissociation, Hazard, ProductType, Substance, Use};
 
 use crate::quantity::{Decimal, Range};
 use std::sync::Arc;
@@ -229,6 +235,35 @@ pub struct Material {
     pub remainder: Option<Fact>,
     /// What an oil or scent is made of in its turn, % of the material; the shares need not add up.
     pub constituents: Vec<Component>,
+    /// Where it melts.
+    pub melting_point: Option<Fact>,
+    /// HLB of an emulsifier (Griffin's scale, 0 to 20; soaps and sulfates lie above).
+    pub hlb: Option<Fact>,
+    /// HLB of the emulsifier that an oil needs in an oil-in-water emulsion.
+    pub required_hlb: Option<Fact>,
+    /// Saponification value, mg KOH/g.
+    pub saponification_value: Option<Fact>,
+    /// Ionic character, where no component counts as surfactant or where it is another than theirs. [`Material::charge`]
+    /// answers from both.
+    pub charge: Option<Stated<SurfactantClass>>,
+    /// pH of the product in which it carries that charge, where it depends on it.
+    pub charge_ph: Option<Fact>,
+    /// How a cationic material goes with anionic surfactant.
+    pub with_anionics: Option<Stated<WithAnionics>>,
+    /// What a preservative keeps down.
+    pub covers: Option<Cover>,
+    /// What it dissolves in.
+    pub dissolves: Option<Stated<Dissolves>>,
+    /// What salts do to it.
+    pub electrolytes: Option<Stated<Electrolytes>>,
+    /// What makes it thick.
+    pub thickens_with: Option<Stated<ThickensWith>>,
+    /// pH of the product at which it is thick.
+    pub thick_ph: Option<Fact>,
+    /// Parts of solubiliser per part of oil: of itself for a solubiliser, of the solubiliser named by `of` for an oil.
+    pub solubiliser: Option<Fact>,
+    /// What it does not go with.
+    pub incompatible: Vec<Incompatible>,
     /// Handling cautions.
     pub handling: Vec<Handling>,
     /// How it is classified as supplied, where that is known.

@@ -1,6 +1,7 @@
 //! Reading material files, the built-in ones and a collection's own, with every mistake at its place.
 
 use super::classification::read_classification;
+use super::read_behaviour::{read_cover, read_incompatible, read_stated};
 use super::{Component, Detail, Fact, Handling, Known, Material, Origin, Source, SurfactantClass};
 use crate::block::{Placed, Reader, Table, as_table, number_text, read_number};
 use crate::quantity::Decimal;
@@ -22,20 +23,15 @@ const DETAIL_KEYS: &[&str] = &[
     "composition-note",
     "congealing-point",
     "dose-note",
-    "electrolytes",
     "fatty-acid-titre",
     "flash-point",
     "foam",
     "grades",
     "hard-water",
-    "hlb",
     "hydrolysis",
     "hydroxyl-value",
     "impurities",
-    "incompatible",
     "iodine-value",
-    "ionic-character",
-    "melting-point",
     "microbiology",
     "neutralisation",
     "note",
@@ -44,8 +40,6 @@ const DETAIL_KEYS: &[&str] = &[
     "ratio",
     "regulatory-note",
     "reported-use",
-    "required-hlb",
-    "saponification-value",
     "scope",
     "solubility",
     "spectrum",
@@ -112,6 +106,8 @@ pub(crate) struct Entry {
     pub(crate) id: Placed<String>,
     pub(crate) name: Option<String>,
     pub(crate) material: Material,
+    /// Materials and substances that it is incompatible with, to be looked up when all entries are read.
+    pub(crate) partners: Vec<Placed<String>>,
 }
 
 /// Reads all materials of a file.
@@ -140,6 +136,7 @@ fn read_material(
     let name = table.text("name").map(|name| name.value);
     let fact = |key: &'static str| read_fact(reader, table, key, sources);
     let words = |key: &'static str| -> Vec<String> { table.texts(key).into_iter().map(|text| text.value).collect() };
+    let (incompatible, partners) = read_incompatible(reader, table, sources);
     let material = Material {
         id: id.value.clone(),
         name: name.clone().unwrap_or_else(|| id.value.clone()),
@@ -162,6 +159,20 @@ fn read_material(
             .iter()
             .filter_map(|part| read_constituent(reader, part, sources))
             .collect(),
+        melting_point: fact("melting-point"),
+        hlb: fact("hlb"),
+        required_hlb: fact("required-hlb"),
+        saponification_value: fact("saponification-value"),
+        charge: read_stated(reader, table, "ionic-character", sources),
+        charge_ph: fact("ionic-character-ph"),
+        with_anionics: read_stated(reader, table, "with-anionics", sources),
+        covers: read_cover(reader, table, sources),
+        dissolves: read_stated(reader, table, "dissolves", sources),
+        electrolytes: read_stated(reader, table, "electrolytes", sources),
+        thickens_with: read_stated(reader, table, "thickens-with", sources),
+        thick_ph: fact("thick-ph"),
+        solubiliser: fact("solubiliser"),
+        incompatible,
         handling: table.tables("handling").iter().filter_map(|part| read_handling(reader, part, sources)).collect(),
         classification: table.table("classification").map(|part| Arc::new(read_classification(reader, &part, sources))),
         details: read_details(reader, table, sources),
@@ -169,7 +180,7 @@ fn read_material(
     };
     table.finish();
     check_composition(reader, &id, &material);
-    Entry { id, name, material }
+    Entry { id, name, material, partners }
 }
 
 /// A composition that names typical values must not exceed the whole; one that is complete adds up to it.
@@ -350,9 +361,7 @@ fn detail_of(reader: &Reader<'_>, key: &str, value: &Spanned<DeValue<'_>>, sourc
     };
     let unit = plain("unit");
     let typical = plain("typical").or_else(|| plain("value"));
-    for part in
-        [plain("with").or_else(|| plain("inci")), typical, figure, unit, plain("effect"), plain("text"), plain("note")]
-    {
+    for part in [typical, figure, unit, plain("text"), plain("note")] {
         words.extend(part);
     }
     Some(Detail { key: key.to_owned(), text: words.join(" "), source })

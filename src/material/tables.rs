@@ -4,6 +4,7 @@ use super::read::{Sources, named_tables, read_fact, read_source};
 use super::{Fact, Source};
 use crate::block::{Reader, Table};
 use crate::quantity::Decimal;
+use crate::report::{Finding, kind};
 use std::sync::Arc;
 
 /// How a product is used.
@@ -88,8 +89,21 @@ pub struct Substance {
     pub units: Decimal,
     /// The acid or base it is a salt of.
     pub acid: Option<String>,
-    /// Acid dissociation constants as typed.
-    pub pka: Option<String>,
+    /// How it gives off protons, for an acid and for the acid form of a base.
+    pub pka: Option<Dissociation>,
+}
+
+/// The acid dissociation constants of a substance at 25 °C.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Dissociation {
+    /// pKa of each step, the most acid first.
+    pub pka: Vec<Decimal>,
+    /// Charge of the form with all protons: 0 for an acid, 1 for an ammonium form.
+    pub charge: Decimal,
+    /// Where it comes from.
+    pub source: Option<Arc<Source>>,
+    /// A remark.
+    pub note: Option<String>,
 }
 
 pub(crate) fn read_products(reader: &Reader<'_>, root: &Table<'_, '_>, sources: &Sources) -> Vec<ProductType> {
@@ -107,8 +121,14 @@ pub(crate) fn read_products(reader: &Reader<'_>, root: &Table<'_, '_>, sources: 
                 }
             };
             let keeps = table.text("preservation").is_some_and(|word| word.value == "self");
-            let why = table.table("preservation-why").and_then(|table| table.text("text")).map(|text| text.value);
-            Some(ProductType {
+            let why = table.table("preservation-why").and_then(|table| {
+                let text = table.text("text").map(|text| text.value);
+                let _source = read_source(reader, &table, sources);
+                table.finish();
+                text
+            });
+            let _viscosity = read_fact(reader, &table, "viscosity", sources);
+            let product = Some(ProductType {
                 also: table.texts("also").into_iter().map(|text| text.value).collect(),
                 product_use: product_use?,
                 areas: table.texts("areas").into_iter().map(|text| text.value).collect(),
@@ -116,7 +136,9 @@ pub(crate) fn read_products(reader: &Reader<'_>, root: &Table<'_, '_>, sources: 
                 ph: read_fact(reader, &table, "ph", sources),
                 keeps_itself: keeps.then(|| why.unwrap_or_default()),
                 name: name.value,
-            })
+            });
+            table.finish();
+            product
         })
         .collect()
 }
@@ -138,13 +160,42 @@ pub(crate) fn read_hazards(reader: &Reader<'_>, root: &Table<'_, '_>, sources: &
 pub(crate) fn read_substances(reader: &Reader<'_>, root: &Table<'_, '_>, sources: &Sources) -> Vec<Substance> {
     named_tables(reader, root, "substance")
         .into_iter()
-        .map(|(inci, table)| Substance {
-            cas: table.table("cas").and_then(|table| table.text("number")).map(|number| number.value),
-            molar_mass: read_fact(reader, &table, "molar-mass", sources),
-            units: table.number("units").map_or(Decimal::ONE, |units| units.value),
-            acid: table.text("acid").map(|acid| acid.value),
-            pka: table.table("pka").and_then(|table| table.text_or_number("value")).map(|text| text.value),
-            inci: inci.value,
+        .map(|(inci, table)| {
+            let substance = Substance {
+                cas: table.table("cas").and_then(|cas| {
+                    let number = cas.text("number").map(|number| number.value);
+                    let _rest = (cas.get("other"), cas.get("note"), read_source(reader, &cas, sources));
+                    cas.finish();
+                    number
+                }),
+                molar_mass: read_fact(reader, &table, "molar-mass", sources),
+                units: table.number("units").map_or(Decimal::ONE, |units| units.value),
+                acid: table.text("acid").map(|acid| acid.value),
+                pka: read_dissociation(reader, &table, sources),
+                inci: inci.value,
+            };
+            let _number = table.text("colour-index");
+            table.finish();
+            substance
         })
         .collect()
+}
+
+/// `pka = { value = 4.21, charge = 0, source = "…" }`, or a list of values, the most acid step first.
+fn read_dissociation(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources) -> Option<Dissociation> {
+    let table = table.table("pka")?;
+    let values = table.numbers("value");
+    let charge = table.number("charge").map(|charge| charge.value);
+    let source = read_source(reader, &table, sources);
+    let note = table.text("note").map(|note| note.value);
+    table.finish();
+    let pka: Vec<Decimal> = values.iter().map(|value| value.value).collect();
+    if pka.is_empty() || charge.is_none() {
+        let text = "`pka` needs `value` and `charge`.";
+        reader.push(Finding::new(kind::MISSING_KEY, table.place().clone(), text));
+    }
+    if !pka.is_sorted() {
+        reader.wrong(table.place().clone(), "`pka`", "in order, the most acid step first");
+    }
+    Some(Dissociation { pka, charge: charge?, source, note })
 }
