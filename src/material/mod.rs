@@ -4,6 +4,7 @@
 //! `materials/*.toml` files have the same form and extend or override it. Nothing here computes a formula.
 
 mod behaviour;
+mod cas;
 mod catalogue;
 mod claims;
 mod classification;

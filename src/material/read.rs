@@ -1,5 +1,6 @@
 //! Reading material files, the built-in ones and a collection's own, with every mistake at its place.
 
+use super::cas::check_cas;
 use super::classification::read_classification;
 use super::read_behaviour::{read_cover, read_incompatible, read_stated};
 use super::{Component, Detail, Fact, Handling, Known, Material, Origin, Source, SurfactantClass};
@@ -212,7 +213,7 @@ fn read_component(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources)
         }
         class
     });
-    let _cas = table.get("cas");
+    check_cas(reader, table);
     let _remark = table.get("note");
     table.finish();
     for (key, given) in [("inci", inci.is_some()), ("percent", percent.is_some())] {
@@ -234,8 +235,17 @@ fn read_constituent(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Source
     let (min, max, typical) = (number("min"), number("max"), number("typical").or_else(|| number("value")));
     let source = read_source(reader, table, sources);
     let note = table.text("note").map(|note| note.value);
-    let _remarks = (table.get("cas"), table.get("declarable"), table.get("entry"));
+    check_cas(reader, table);
+    let _remarks = (table.get("declarable"), table.get("entry"));
     table.finish();
+    if inci.is_none() && table.get("inci").is_none() {
+        let text = "This constituent has no `inci`.";
+        reader.push(Finding::new(kind::MISSING_KEY, table.place().clone(), text));
+    }
+    if min.zip(max).is_some_and(|(min, max)| min > max) {
+        reader.wrong(table.place().clone(), "`min` of a constituent", "at most its `max`");
+        return None;
+    }
     Some(Component { inci: inci?, percent: Fact { min, typical, max, source, note, of: None }, surfactant: None })
 }
 

@@ -1,5 +1,6 @@
 //! The smaller tables of the catalogue: product types, hazards, substances.
 
+use super::cas::check_cas;
 use super::read::{Sources, named_tables, read_fact, read_source};
 use super::{Fact, Source};
 use crate::block::{Reader, Table};
@@ -161,6 +162,7 @@ pub(crate) fn read_substances(reader: &Reader<'_>, root: &Table<'_, '_>, sources
     named_tables(reader, root, "substance")
         .into_iter()
         .map(|(inci, table)| {
+            check_cas(reader, &table);
             let substance = Substance {
                 cas: table.table("cas").and_then(|cas| {
                     let number = cas.text("number").map(|number| number.value);
