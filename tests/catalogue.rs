@@ -1,7 +1,12 @@
 //! The built-in catalogue: read without a finding, and sound in itself.
 
+#![expect(clippy::expect_used, reason = "a check that cannot be made fails the test")]
+
 use std::collections::{BTreeMap, BTreeSet};
-use tarebook::material::{Catalogue, Counting, Fact, Known, Scope, Signal, Source};
+use tarebook::material::{
+    Catalogue, Counting, Dissolves, Electrolytes, Fact, Group, Known, Material, OwnFile, Partner, SALTS, Scope, Signal,
+    Source, SurfactantClass, ThickensWith, Vocabulary, WithAnionics,
+};
 use tarebook::quantity::Decimal;
 
 fn catalogue() -> &'static Catalogue {
@@ -198,7 +203,7 @@ fn compositions_are_whole() {
 fn parts_of_materials_are_substances() {
     let mut missing = BTreeSet::new();
     for material in catalogue().materials() {
-        for part in &material.contains {
+        for part in material.contains.iter().chain(&material.constituents) {
             if catalogue().substance(&part.inci).is_none() {
                 missing.insert(part.inci.as_str());
             }
@@ -342,11 +347,37 @@ fn figures_carry_their_source() {
             ("ph-stable", &material.ph_stable),
             ("temperature-limit", &material.temperature_limit),
             ("add-below", &material.add_below),
+            ("melting-point", &material.melting_point),
+            ("hlb", &material.hlb),
+            ("required-hlb", &material.required_hlb),
+            ("saponification-value", &material.saponification_value),
+            ("ionic-character-ph", &material.charge_ph),
+            ("thick-ph", &material.thick_ph),
+            ("solubiliser", &material.solubiliser),
         ];
         for (key, fact) in facts {
             if let Some(fact) = fact {
                 check(&material.id, key, fact.source.as_deref());
             }
+        }
+        for constituent in &material.constituents {
+            check(&material.id, &constituent.inci, constituent.percent.source.as_deref());
+        }
+        let words = [
+            ("ionic-character", material.charge.as_ref().map(|stated| &stated.source)),
+            ("with-anionics", material.with_anionics.as_ref().map(|stated| &stated.source)),
+            ("covers", material.covers.as_ref().map(|cover| &cover.source)),
+            ("dissolves", material.dissolves.as_ref().map(|stated| &stated.source)),
+            ("electrolytes", material.electrolytes.as_ref().map(|stated| &stated.source)),
+            ("thickens-with", material.thickens_with.as_ref().map(|stated| &stated.source)),
+        ];
+        for (key, source) in words {
+            if let Some(source) = source {
+                check(&material.id, key, source.as_deref());
+            }
+        }
+        for pair in &material.incompatible {
+            check(&material.id, &pair.words, pair.source.as_deref());
         }
     }
     for product in catalogue().products() {
@@ -359,6 +390,9 @@ fn figures_carry_their_source() {
     for substance in catalogue().substances() {
         if let Some(fact) = &substance.molar_mass {
             check(&substance.inci, "molar-mass", fact.source.as_deref());
+        }
+        if let Some(steps) = &substance.pka {
+            check(&substance.inci, "pka", steps.source.as_deref());
         }
     }
     check_none(faults);
@@ -377,7 +411,13 @@ fn figures_are_plausible() {
         let sound = shares.iter().all(|fact| within(fact, 0, 100))
             && [&material.ph_works, &material.ph_stable].iter().all(|fact| within(fact, 0, 14))
             && within(&material.density, 0, 5)
-            && [&material.temperature_limit, &material.add_below].iter().all(|fact| within(fact, 20, 300));
+            && [&material.temperature_limit, &material.add_below].iter().all(|fact| within(fact, 20, 300))
+            && within(&material.melting_point, -200, 500)
+            && [&material.hlb, &material.required_hlb].iter().all(|fact| within(fact, 0, 42))
+            && within(&material.saponification_value, 0, 400)
+            && [&material.thick_ph, &material.charge_ph].iter().all(|fact| within(fact, 0, 14))
+            && within(&material.solubiliser, 1, 10)
+            && material.constituents.iter().all(|part| within(&Some(part.percent.clone()), 0, 100));
         if !sound {
             faults.push(material.id.clone());
         }
@@ -408,4 +448,286 @@ fn product_names_are_unique() {
         }
     }
     check_none(faults);
+}
+
+#[track_caller]
+fn material(id: &str) -> &'static Material {
+    catalogue().material(id).expect("a material of the catalogue")
+}
+
+/// Each preservative and each booster says of bacteria, yeast and mould how well it keeps them down; nothing else does.
+#[test]
+fn preservatives_say_what_they_cover() {
+    let mut faults = Vec::new();
+    for material in catalogue().materials() {
+        let preserves = material.serves_as("preservative") || material.serves_as("preservative booster");
+        match &material.covers {
+            None if preserves => faults.push(format!("{} does not say what it covers", material.id)),
+            Some(_) if !preserves => faults.push(format!("{} covers germs but is no preservative", material.id)),
+            Some(cover) if cover.groups().iter().any(|(_, coverage)| coverage.is_none()) => {
+                faults.push(format!("{} leaves a group of germs out", material.id));
+            }
+            _ => {}
+        }
+    }
+    check_none(faults);
+}
+
+/// Every material says what it dissolves in. Pigments and clays dissolve in nothing, fats in oil, salts in water (common
+/// practice, no source).
+#[test]
+fn materials_say_what_they_dissolve_in() {
+    let mut faults = Vec::new();
+    for material in catalogue().materials() {
+        let found = material.dissolves.as_ref().map(|stated| stated.value);
+        let expected = if material.serves_as("soap-making fat") || material.serves_as("essential oil") {
+            Some(Dissolves::Oil)
+        } else if Group::Electrolytes.holds(material)
+            || material.serves_as("surfactant") && material.form.as_deref() == Some("liquid")
+        {
+            Some(Dissolves::Water)
+        } else if material.serves_as("clay") {
+            Some(Dissolves::Neither)
+        } else {
+            found
+        };
+        if found.is_none() || found != expected {
+            faults.push(format!("{}: {found:?}", material.id));
+        }
+    }
+    check_none(faults);
+}
+
+/// Quaternary ammonium groups carry a positive charge at any pH, amines once acid, carboxylate and sulfate a negative one, and
+/// ethoxylates, sugars and polyglycerols none (general chemistry of the groups that the INCI names tell).
+#[test]
+fn charges_follow_the_groups() {
+    let cases = [
+        ("polyquaternium-7", SurfactantClass::Cationic),
+        ("polyquaternium-10", SurfactantClass::Cationic),
+        ("guar-hydroxypropyltrimonium-chloride", SurfactantClass::Cationic),
+        ("behentrimonium-methosulfate-25", SurfactantClass::Cationic),
+        ("behentrimonium-chloride", SurfactantClass::Cationic),
+        ("cetrimonium-chloride", SurfactantClass::Cationic),
+        ("stearamidopropyl-dimethylamine", SurfactantClass::Cationic),
+        ("chitosan", SurfactantClass::Cationic),
+        ("xanthan-gum", SurfactantClass::Anionic),
+        ("carbomer", SurfactantClass::Anionic),
+        ("sodium-laureth-sulfate-28", SurfactantClass::Anionic),
+        ("soap-noodles", SurfactantClass::Anionic),
+        ("sodium-lauryl-glucose-carboxylate", SurfactantClass::Anionic),
+        ("cocamidopropyl-betaine", SurfactantClass::Amphoteric),
+        ("decyl-glucoside", SurfactantClass::Nonionic),
+        ("hydroxyethylcellulose", SurfactantClass::Nonionic),
+        ("polysorbate-20", SurfactantClass::Nonionic),
+    ];
+    for (id, charge) in cases {
+        assert_eq!(material(id).charge(), Some(charge), "{id}");
+    }
+    assert_eq!(material("glycerin").charge(), None);
+    let unstated = catalogue().materials().filter(|material| {
+        let by_name = material
+            .contains
+            .iter()
+            .any(|part| part.inci.contains("trimonium") || part.inci.starts_with("Polyquaternium"));
+        by_name && material.charge() != Some(SurfactantClass::Cationic)
+    });
+    check_none(unstated.map(|material| format!("{} is not cationic", material.id)).collect());
+}
+
+/// Whatever is cationic says how it goes with anionic surfactant. Conditioning polymers of shampoos are made for it (common
+/// practice, no source).
+#[test]
+fn cationics_say_how_they_go_with_anionics() {
+    let mut faults = Vec::new();
+    for material in catalogue().materials() {
+        let cationic = material.charge() == Some(SurfactantClass::Cationic);
+        if cationic != material.with_anionics.is_some() {
+            faults.push(material.id.clone());
+        }
+    }
+    check_none(faults);
+    for id in ["polyquaternium-7", "polyquaternium-10", "guar-hydroxypropyltrimonium-chloride"] {
+        assert_eq!(
+            material(id).with_anionics.as_ref().map(|stated| stated.value),
+            Some(WithAnionics::Compatible),
+            "{id}"
+        );
+    }
+}
+
+/// What is thick only when neutralised says from which pH on; carbomer is so by its pharmacopoeia monograph, which measures the
+/// viscosity after neutralising (USP, Carbomer 940).
+#[test]
+fn neutralised_thickeners_have_a_ph() {
+    let mut faults = Vec::new();
+    for material in catalogue().materials() {
+        let neutralised = material
+            .thickens_with
+            .as_ref()
+            .is_some_and(|stated| matches!(stated.value, ThickensWith::Base | ThickensWith::Acid));
+        if neutralised != material.thick_ph.is_some() {
+            faults.push(material.id.clone());
+        }
+    }
+    check_none(faults);
+    let carbomer = material("carbomer");
+    assert_eq!(carbomer.thickens_with.as_ref().map(|stated| stated.value), Some(ThickensWith::Base));
+    assert_eq!(carbomer.electrolytes.as_ref().map(|stated| stated.value), Some(Electrolytes::Sensitive));
+}
+
+/// Groups find their members and leave the others out.
+#[test]
+fn groups_hold_their_members() {
+    let holds = |group: Group, id: &str| group.holds(material(id));
+    assert!(holds(Group::Electrolytes, "sodium-chloride") && holds(Group::Electrolytes, "sodium-lactate"));
+    assert!(!holds(Group::Electrolytes, "cocamidopropyl-betaine") && !holds(Group::Electrolytes, "water"));
+    assert!(holds(Group::Ethoxylates, "polysorbate-80") && holds(Group::Ethoxylates, "emulsifying-wax"));
+    assert!(holds(Group::Ethoxylates, "ceteareth-20") && !holds(Group::Ethoxylates, "sodium-laureth-sulfate-28"));
+    assert!(
+        holds(Group::CationicPolymers, "polyquaternium-10") && !holds(Group::CationicPolymers, "cetrimonium-chloride")
+    );
+    assert!(holds(Group::AnionicPolymers, "xanthan-gum") && !holds(Group::AnionicPolymers, "hydroxyethylcellulose"));
+    assert!(holds(Group::Soap, "soap-noodles") && !holds(Group::Soap, "decyl-glucoside"));
+    assert!(holds(Group::Parabens, "phenoxyethanol-parabens") && !holds(Group::Parabens, "phenoxyethanol"));
+    for group in Group::ALL {
+        // Bronopol and its like are substances of the limits; no raw material of the catalogue holds one.
+        let wanted = *group != Group::NitrosatingAgents;
+        assert_eq!(catalogue().materials().any(|material| group.holds(material)), wanted, "{}", group.word());
+    }
+}
+
+/// What entries are to be looked for is found in some material or substance, and xanthan falls out with cationic polymers.
+#[test]
+fn incompatible_partners_are_known() {
+    let mut faults = Vec::new();
+    for material in catalogue().materials() {
+        for pair in &material.incompatible {
+            for partner in &pair.with {
+                if let Partner::Named(name) = partner
+                    && catalogue().material(name).is_none()
+                    && catalogue().substance(name).is_none()
+                {
+                    faults.push(format!("{}: {name}", material.id));
+                }
+            }
+        }
+    }
+    check_none(faults);
+    let (xanthan, cationic) = (material("xanthan-gum"), material("polyquaternium-10"));
+    assert!(xanthan.incompatible.iter().any(|pair| pair.concerns(cationic)));
+    assert!(cationic.incompatible.iter().any(|pair| pair.concerns(xanthan)));
+    assert!(!xanthan.incompatible.iter().any(|pair| pair.concerns(material("decyl-glucoside"))));
+}
+
+/// Acid constants stand in order; a salt's acid is a substance; those of the weak-acid preservatives are all there.
+#[test]
+fn acid_constants_are_sound() {
+    let mut faults = Vec::new();
+    for substance in catalogue().substances() {
+        if let Some(steps) = &substance.pka {
+            let rising = steps.pka.windows(2).all(|pair| pair[0] < pair[1]);
+            let within = steps.pka.iter().all(|value| (Decimal::ZERO..Decimal::from(15)).contains(value));
+            let charge = (Decimal::ZERO..=Decimal::from(steps.pka.len())).contains(&steps.charge);
+            if steps.pka.is_empty() || !rising || !within || !charge {
+                faults.push(format!("{}: {:?}", substance.inci, steps.pka));
+            }
+        }
+        if let Some(acid) = substance.acid.as_ref().filter(|acid| catalogue().substance(acid).is_none()) {
+            faults.push(format!("{} is a salt of the unknown {acid}", substance.inci));
+        }
+    }
+    for acid in
+        ["Benzoic", "Sorbic", "Dehydroacetic", "Salicylic", "Propionic", "Formic", "Levulinic", "p-Anisic", "Lactic"]
+    {
+        let inci = format!("{acid} Acid");
+        if catalogue().substance(&inci).is_none_or(|substance| substance.pka.is_none()) {
+            faults.push(format!("{inci} has no pKa"));
+        }
+    }
+    check_none(faults);
+}
+
+/// The catalogue's constants against a second table: "A guide for the preparation and use of buffers in biological systems",
+/// table of ionization constants. Working tables are rounded and differ in the second decimal, phosphoric acid by up to 0.06.
+#[test]
+fn acid_constants_agree_with_a_second_table() {
+    let table: [(&str, &[&str]); 4] = [
+        ("Acetic Acid", &["4.76"]),
+        ("Citric Acid", &["3.13", "4.77", "6.40"]),
+        ("Formic Acid", &["3.75"]),
+        ("Phosphoric Acid", &["2.12", "7.21", "12.32"]),
+    ];
+    for (inci, printed) in table {
+        let substance = catalogue().substance(inci).expect("a substance of the catalogue");
+        let known = &substance.pka.as_ref().expect("an acid").pka;
+        assert_eq!(known.len(), printed.len(), "{inci}");
+        for (value, printed) in known.iter().zip(printed) {
+            let printed: Decimal = printed.parse().expect("a number");
+            assert!((value - printed).abs() <= Decimal::new(6, 2), "{inci}: {value} and {printed}");
+        }
+    }
+}
+
+/// Salts that thin gels are substances of the catalogue, but for one that an author may bring.
+#[test]
+fn salts_are_substances() {
+    let unknown = SALTS.iter().filter(|salt| catalogue().substance(salt).is_none() && **salt != "Potassium Chloride");
+    check_none(unknown.map(|salt| (*salt).to_owned()).collect());
+}
+
+/// Parts of solubiliser: a supplier's guide to polysorbate 20 gives 1 part for citrus and lavender, 2 for peppermint, 3 to 5 for
+/// patchouli.
+#[test]
+fn oils_say_how_much_solubiliser_they_need() {
+    let parts = |id: &str| material(id).solubiliser.as_ref().map(Fact::words);
+    assert_eq!(parts("lemon-oil").as_deref(), Some("1"));
+    assert_eq!(parts("peppermint-oil").as_deref(), Some("2"));
+    assert_eq!(parts("patchouli-oil").as_deref(), Some("3–5"));
+    let mut faults = Vec::new();
+    for material in catalogue().materials() {
+        let Some(fact) = &material.solubiliser else { continue };
+        let is_oil = material.serves_as("essential oil");
+        let named = fact.of.as_ref().is_some_and(|of| catalogue().substance(of).is_some());
+        if is_oil != named || is_oil == material.serves_as("solubiliser") {
+            faults.push(material.id.clone());
+        }
+    }
+    check_none(faults);
+}
+
+/// What an own entry does not say stays as the catalogue has it, and what it says counts.
+#[test]
+fn own_entries_keep_the_rest() {
+    let text = "[material.carbomer]\nelectrolytes = \"tolerant\"\n";
+    let file = OwnFile { path: "materials/own.toml".into(), text: text.into() };
+    let (own, findings) = catalogue().with_own(&[file]);
+    assert!(findings.is_empty(), "{findings:?}");
+    let (base, own) = (material("carbomer"), own.material("carbomer").expect("the same material"));
+    assert_eq!(own.electrolytes.as_ref().map(|stated| stated.value), Some(Electrolytes::Tolerant));
+    assert_eq!(own.electrolytes.as_ref().and_then(|stated| stated.source.clone()), None);
+    assert_eq!(
+        (own.charge(), &own.thick_ph, &own.dissolves, &own.incompatible),
+        (base.charge(), &base.thick_ph, &base.dissolves, &base.incompatible)
+    );
+}
+
+/// Chelators and plant waters are found by their function.
+#[test]
+fn chelators_and_plant_waters_are_named() {
+    for id in [
+        "disodium-edta",
+        "sodium-phytate",
+        "phytic-acid",
+        "tetrasodium-glutamate-diacetate",
+        "sodium-gluconate",
+        "citric-acid",
+    ] {
+        assert!(material(id).serves_as("chelator"), "{id}");
+    }
+    for material in catalogue().materials() {
+        let named = material.contains.iter().any(|part| part.inci.ends_with(" Water") || part.inci.ends_with(" Juice"));
+        assert!(!named || material.serves_as("plant water"), "{}", material.id);
+    }
+    assert!(!material("water").serves_as("plant water") && !material("glycerin").serves_as("chelator"));
 }

@@ -283,8 +283,8 @@ fn explain_behaviour(text: &mut String, material: &Material) {
     line(text, "thick at pH", material.thick_ph.as_ref(), "");
     word(text, "with salts", material.electrolytes.as_ref());
     if let Some(fact) = &material.solubiliser {
-        let of = fact.of.as_ref().map_or(String::new(), |of| format!(" of {of}"));
-        line(text, "solubiliser", Some(fact), &format!(" parts{of} per part of oil"));
+        let of = fact.of.as_deref().unwrap_or("it");
+        line(text, &format!("parts of {of} per part of oil"), Some(fact), "");
     }
     if let Some(cover) = &material.covers {
         let groups: Vec<String> = cover
