@@ -5,8 +5,7 @@ use super::{Folder, Outcome, Terminal};
 use crate::collection::Collection;
 use crate::compute::{AddressFault, address_tree, look_up};
 use crate::material::{
-    Catalogue, Classification, Counting, Fact, Material, Origin, Signal, Source, Stated, Statement, Statements,
-    Vocabulary,
+    Catalogue, Classification, Counting, Fact, Material, Origin, Signal, Source, Statement, Statements,
 };
 use crate::notebook::read_calc_address;
 use crate::page::{figure_text, value_text_in, working_text};
@@ -220,7 +219,12 @@ fn explain_material(material: &Material, statements: &Statements) -> String {
     if let Some(classification) = &material.classification {
         text.push_str(&classification_text(classification, statements));
     }
-    explain_behaviour(&mut text, material);
+    for constituent in &material.constituents {
+        line(&mut text, &format!("constituent {}", constituent.inci), Some(&constituent.percent), " %");
+    }
+    for detail in material.behaviour() {
+        let _ = writeln!(text, "  {}: {}{}", detail.key, detail.text, in_brackets(detail.source.as_deref(), None));
+    }
     for handling in &material.handling {
         let words = handling.text.as_deref().unwrap_or_default();
         let source = handling.source.as_ref().map_or(String::new(), |source| format!(" ({})", source.line()));
@@ -267,52 +271,6 @@ fn explain_statement(statement: &Statement, statements: &Statements) -> String {
         let _ = writeln!(text, "  pictogram: {pictogram} {}", statements.pictogram(pictogram).unwrap_or_default());
     }
     text
-}
-
-/// The statements that cautions look for: properties as figures, behaviour as words.
-fn explain_behaviour(text: &mut String, material: &Material) {
-    line(text, "melting point", material.melting_point.as_ref(), " °C");
-    line(text, "HLB", material.hlb.as_ref(), "");
-    line(text, "required HLB", material.required_hlb.as_ref(), "");
-    line(text, "saponification value", material.saponification_value.as_ref(), " mg KOH/g");
-    word(text, "ionic character", material.charge.as_ref());
-    line(text, "with this charge at pH", material.charge_ph.as_ref(), "");
-    word(text, "with anionic surfactants", material.with_anionics.as_ref());
-    word(text, "dissolves in", material.dissolves.as_ref());
-    word(text, "thickens with", material.thickens_with.as_ref());
-    line(text, "thick at pH", material.thick_ph.as_ref(), "");
-    word(text, "with salts", material.electrolytes.as_ref());
-    if let Some(fact) = &material.solubiliser {
-        let of = fact.of.as_deref().unwrap_or("it");
-        line(text, &format!("parts of {of} per part of oil"), Some(fact), "");
-    }
-    if let Some(cover) = &material.covers {
-        let groups: Vec<String> = cover
-            .groups()
-            .into_iter()
-            .map(|(name, coverage)| format!("{name} {}", coverage.map_or("not known", Vocabulary::word)))
-            .collect();
-        let _ = writeln!(
-            text,
-            "  covers: {}{}",
-            groups.join(", "),
-            in_brackets(cover.source.as_deref(), cover.note.as_deref())
-        );
-    }
-    for constituent in &material.constituents {
-        line(text, &format!("constituent {}", constituent.inci), Some(&constituent.percent), " %");
-    }
-    for pair in &material.incompatible {
-        let effect = pair.effect.as_ref().map_or(String::new(), |effect| format!(": {effect}"));
-        let _ = writeln!(text, "  not with {}{effect}{}", pair.words, in_brackets(pair.source.as_deref(), None));
-    }
-}
-
-fn word<T: Vocabulary>(text: &mut String, label: &str, stated: Option<&Stated<T>>) {
-    if let Some(stated) = stated {
-        let brackets = in_brackets(stated.source.as_deref(), stated.note.as_deref());
-        let _ = writeln!(text, "  {label}: {}{brackets}", stated.value.word());
-    }
 }
 
 /// Source and remark behind a statement.

@@ -1,7 +1,7 @@
 //! How a raw material behaves beside others: its charge, what it dissolves in, what thins it, what it keeps down, what it does not
 //! go with. Each is one of a few words with its source, so that cautions can look for it.
 
-use super::{Material, Source, SurfactantClass, WATER};
+use super::{Detail, Fact, Material, Source, SurfactantClass, WATER};
 use crate::quantity::Decimal;
 use std::sync::Arc;
 
@@ -321,5 +321,61 @@ impl Material {
 
     fn stated_charge(&self) -> Option<SurfactantClass> {
         self.charge.as_ref().map(|stated| stated.value)
+    }
+}
+
+impl Material {
+    /// What this module knows of the material, in words for the reader; [`Detail::key`] is what each is called.
+    pub fn behaviour(&self) -> Vec<Detail> {
+        let mut details = Vec::new();
+        details.extend(figure("melting point", self.melting_point.as_ref(), "\u{a0}°C"));
+        details.extend(figure("HLB", self.hlb.as_ref(), ""));
+        details.extend(figure("required HLB", self.required_hlb.as_ref(), ""));
+        details.extend(figure("saponification value", self.saponification_value.as_ref(), "\u{a0}mg KOH/g"));
+        details.extend(word("ionic character", self.charge.as_ref()));
+        details.extend(figure("has this charge at pH", self.charge_ph.as_ref(), ""));
+        details.extend(word("with anionic surfactants", self.with_anionics.as_ref()));
+        details.extend(word("dissolves in", self.dissolves.as_ref()));
+        details.extend(word("thickens with", self.thickens_with.as_ref()));
+        details.extend(figure("thick at pH", self.thick_ph.as_ref(), ""));
+        details.extend(word("with salts", self.electrolytes.as_ref()));
+        let solubiliser = self.solubiliser.as_ref().and_then(|fact| fact.of.as_deref()).unwrap_or("it");
+        details.extend(figure(&format!("parts of {solubiliser} per part of oil"), self.solubiliser.as_ref(), ""));
+        details.extend(self.covers.as_ref().map(Cover::words));
+        details.extend(self.incompatible.iter().map(|pair| {
+            let effect = pair.effect.as_ref().map_or(String::new(), |effect| format!(": {effect}"));
+            let text = format!("{}{effect}", pair.words);
+            Detail { key: "does not go with".to_owned(), text, source: pair.source.clone() }
+        }));
+        details
+    }
+}
+
+impl Cover {
+    fn words(&self) -> Detail {
+        let group = |(name, coverage): (&str, Option<Coverage>)| {
+            format!("{name} {}", coverage.map_or("not known", Vocabulary::word))
+        };
+        let text = with_note(self.groups().map(group).join(", "), self.note.as_deref());
+        Detail { key: "keeps down".to_owned(), text, source: self.source.clone() }
+    }
+}
+
+fn figure(key: &str, fact: Option<&Fact>, unit: &str) -> Option<Detail> {
+    let fact = fact?;
+    let text = with_note(format!("{}{unit}", fact.words()), fact.note.as_deref());
+    Some(Detail { key: key.to_owned(), text, source: fact.source.clone() })
+}
+
+fn word<T: Vocabulary>(key: &str, stated: Option<&Stated<T>>) -> Option<Detail> {
+    let stated = stated?;
+    let text = with_note(stated.value.word().to_owned(), stated.note.as_deref());
+    Some(Detail { key: key.to_owned(), text, source: stated.source.clone() })
+}
+
+fn with_note(text: String, note: Option<&str>) -> String {
+    match note {
+        Some(note) => format!("{text}; {note}"),
+        None => text,
     }
 }

@@ -3,7 +3,7 @@
 use super::Site;
 use super::context::FindingContext;
 use super::text::kept_together;
-use crate::material::{Catalogue, Component, Fact, Material, Origin, SurfactantClass};
+use crate::material::{Catalogue, Component, Detail, Fact, Material, Origin, SurfactantClass};
 use crate::quantity::show;
 use serde::Serialize;
 
@@ -186,6 +186,7 @@ fn statements(material: &Material) -> Vec<StatementRow> {
     figure("stable at pH", &material.ph_stable, "");
     figure("temperature limit", &material.temperature_limit, "°C");
     figure("added at or below", &material.add_below, "°C");
+    rows.extend(material.behaviour().iter().map(detail_row));
     for handling in &material.handling {
         rows.push(StatementRow {
             label: "care".to_owned(),
@@ -196,14 +197,16 @@ fn statements(material: &Material) -> Vec<StatementRow> {
             source: handling.source.as_ref().map_or_else(String::new, |source| source.line()),
         });
     }
-    for detail in &material.details {
-        rows.push(StatementRow {
-            label: detail.key.replace('-', " "),
-            text: kept_together(&detail.text).into_owned(),
-            source: detail.source.as_ref().map_or_else(String::new, |source| source.line()),
-        });
-    }
+    rows.extend(material.details.iter().map(detail_row));
     rows
+}
+
+fn detail_row(detail: &Detail) -> StatementRow {
+    StatementRow {
+        label: detail.key.replace('-', " "),
+        text: kept_together(&detail.text).into_owned(),
+        source: detail.source.as_ref().map_or_else(String::new, |source| source.line()),
+    }
 }
 
 fn limits(material: &Material, catalogue: &Catalogue, rules: &[String]) -> Vec<LimitRow> {
