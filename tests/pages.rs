@@ -63,6 +63,7 @@ functions = ["preservative"]
 form      = "liquid"
 use       = { min = 0.5, max = 1, source = "sheet" }
 ph-works  = { min = 4, max = 6, source = "sheet" }
+covers    = { bacteria = "good", yeast = "good", mould = "good", source = "sheet" }
 contains  = [{ inci = "Avena Preservans", percent = { typical = 100, source = "sheet" } }]
 
 [material.bench-acid]

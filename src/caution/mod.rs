@@ -4,19 +4,26 @@
 //! caution is one file and one line. A check reads the [`Case`] and adds findings, each with its figures and its source.
 
 mod active_matter_outside;
+mod below_melting_point;
+mod charges_meet;
 pub(crate) mod claims;
 mod counted;
 mod declaration;
+mod goes_not_with;
 mod handling;
 mod held_too_hot;
 mod label_warning;
 mod lye_with_fats;
+mod oil_without_solubiliser;
 mod outside_limit_ph;
 mod over_limit;
 mod ph_outside_window;
+mod plant_water;
 mod poorly_weighed;
+mod preservative_cover;
 mod product_not_stated;
 mod strength_unknown;
+mod thickener_not_set;
 mod use_level_outside;
 mod water_without_preservative;
 
@@ -75,6 +82,13 @@ pub const REGISTRY: &[Caution] = &[
     outside_limit_ph::CAUTION,
     ph_outside_window::CAUTION,
     held_too_hot::CAUTION,
+    below_melting_point::CAUTION,
+    preservative_cover::CAUTION,
+    charges_meet::CAUTION,
+    goes_not_with::CAUTION,
+    thickener_not_set::CAUTION,
+    oil_without_solubiliser::CAUTION,
+    plant_water::CAUTION,
     lye_with_fats::CAUTION,
     poorly_weighed::CAUTION,
     handling::CAUTION,

@@ -26,23 +26,23 @@ const KEEPING_ALCOHOL: Decimal = Decimal::from_parts(20, 0, 0, false, 0);
 
 const ALCOHOLS: [&str; 3] = ["Alcohol", "Alcohol Denat.", "Isopropyl Alcohol"];
 
-fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let formula = &case.computed.formula;
+/// Whether a product has to be preserved: it holds water, and neither its kind nor its alcohol keeps it.
+pub(super) fn needs_preserving(case: &Case<'_>) -> bool {
     let composition = &case.computed.composition;
-    let water = watery_of(composition);
-    let preserves =
-        |line: &Line| line.material.serves_as("preservative") && formula.percent(line).value() > Decimal::ZERO;
-    if water.high < LEAST_WATER || case.lines().any(|(_, line)| preserves(line)) {
-        return;
-    }
-    if formula.product.as_ref().is_some_and(|product| product.keeps_itself.is_some()) {
-        return;
-    }
+    let keeps_itself = case.computed.formula.product.as_ref().is_some_and(|product| product.keeps_itself.is_some());
     let alcohol: Decimal =
         ALCOHOLS.iter().filter_map(|inci| composition.substances.get(*inci)).map(|range| range.low).sum();
-    if alcohol >= KEEPING_ALCOHOL {
+    watery_of(composition).high >= LEAST_WATER && !keeps_itself && alcohol < KEEPING_ALCOHOL
+}
+
+fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    let formula = &case.computed.formula;
+    let preserves =
+        |line: &Line| line.material.serves_as("preservative") && formula.percent(line).value() > Decimal::ZERO;
+    if !needs_preserving(case) || case.lines().any(|(_, line)| preserves(line)) {
         return;
     }
+    let water = watery_of(&case.computed.composition);
     findings.push(
         Finding::new(
             KIND,
