@@ -7,12 +7,14 @@ mod amount;
 mod declaration;
 mod formula;
 mod reader;
+mod window;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
 pub use declaration::DeclarationBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
+pub use window::{WindowBlock, WindowShown};
 
 use crate::report::{Finding, Place, Severity};
 
@@ -30,6 +32,7 @@ pub const KINDS: &[BlockKind] = &[
         word: "declaration",
         read: Some(|reader, table| declaration::read(reader, table).map(Body::Declaration)),
     },
+    BlockKind { word: "window", read: Some(|reader, table| window::read(reader, table).map(Body::Window)) },
 ];
 
 /// The word of formula blocks.
@@ -58,6 +61,8 @@ pub struct Block {
 pub enum Body {
     /// An ingredient declaration.
     Declaration(DeclarationBlock),
+    /// The windows of pH and temperature.
+    Window(WindowBlock),
 }
 
 impl Block {
@@ -66,6 +71,7 @@ impl Block {
         match &self.body {
             None => Vec::new(),
             Some(Body::Declaration(block)) => vec![&block.formula],
+            Some(Body::Window(block)) => vec![&block.formula],
         }
     }
 }

@@ -13,11 +13,13 @@ mod goes_not_with;
 mod handling;
 mod held_too_hot;
 mod label_warning;
+mod little_undissociated;
 mod lye_with_fats;
 mod oil_without_solubiliser;
 mod outside_limit_ph;
 mod over_limit;
 mod ph_outside_window;
+mod ph_unusual_for_product;
 mod plant_water;
 mod poorly_weighed;
 mod preservative_cover;
@@ -81,6 +83,8 @@ pub const REGISTRY: &[Caution] = &[
     over_limit::CAUTION,
     outside_limit_ph::CAUTION,
     ph_outside_window::CAUTION,
+    ph_unusual_for_product::CAUTION,
+    little_undissociated::CAUTION,
     held_too_hot::CAUTION,
     below_melting_point::CAUTION,
     preservative_cover::CAUTION,
@@ -128,5 +132,10 @@ pub fn examine(case: &Case<'_>) -> Vec<Finding> {
         .map(|finding| finding.place.clone())
         .collect();
     findings.retain(|finding| finding.kind.name != "above-use-level" || !over.contains(&finding.place));
+    // Nor is what the pH or the dose leaves of a weak acid said beside the caution about that pH or that dose.
+    let is_said = ["preservative-outside-ph", "no-ph-for-both", "preservative-too-low"];
+    if findings.iter().any(|finding| is_said.contains(&finding.kind.name)) {
+        findings.retain(|finding| finding.kind.name != "little-undissociated");
+    }
     findings
 }

@@ -2,9 +2,9 @@
 
 use super::Collection;
 use super::state::broken;
-use crate::block::{Block, Body, Placed};
+use crate::block::{Block, Body, Placed, WindowShown};
 use crate::caution::examine_declaration;
-use crate::compute::{Answer, Computed, Declaration, Rules};
+use crate::compute::{Answer, Computed, Declaration, HeatWindows, PhWindows, Rules, Windows, weak_acids};
 use crate::report::{Finding, echo, kind, suggestion};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
@@ -136,6 +136,15 @@ impl Collection {
                 let declaration = Declaration::of(computed, &self.catalogue, rules);
                 findings.extend(examine_declaration(computed, &declaration, &block.place));
                 Some(Answer::Declaration(declaration))
+            }),
+            Body::Window(wanted) => self.formula_for(block, &wanted.formula, &mut findings).map(|computed| {
+                let (ph, temperature) = (wanted.show != WindowShown::Temperature, wanted.show != WindowShown::Ph);
+                Answer::Window(Windows {
+                    formula: computed.formula.id.clone(),
+                    ph: ph.then(|| PhWindows::of(computed)),
+                    temperature: temperature.then(|| HeatWindows::of(computed)),
+                    acids: if ph { weak_acids(computed, &self.catalogue) } else { Vec::new() },
+                })
             }),
         };
         (answer, findings)

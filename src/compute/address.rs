@@ -2,7 +2,7 @@
 
 use super::figure::{Figure, Value, Working};
 use super::figures as make;
-use super::{Computed, Sheet};
+use super::{Computed, HeatWindows, PhWindows, Sheet};
 use crate::material::SurfactantClass;
 use crate::model::{Line, Phase};
 use crate::quantity::{Decimal, Volume};
@@ -33,6 +33,12 @@ pub fn address_tree(computed: &Computed) -> Vec<String> {
         ["batch", "total/percent", "total/weight", "water", "check-value"].map(str::to_owned).into();
     if computed.formula.ph.is_some() {
         tree.push("ph".to_owned());
+    }
+    if !PhWindows::of(computed).lines.is_empty() {
+        tree.push("window/ph".to_owned());
+    }
+    if HeatWindows::of(computed).shared.is_some() {
+        tree.push("window/temperature".to_owned());
     }
     for part in ["version", "title", "product"] {
         if text_of(computed, part).is_some() {
@@ -133,6 +139,10 @@ fn find(computed: &Computed, sheet: &Sheet, path: &[&str]) -> Result<Figure, Add
         ["ph"] => {
             let ph = computed.formula.ph.ok_or_else(unknown)?;
             Ok(Figure { value: Value::Ph(ph), ..words("", "ph") })
+        }
+        ["window", "ph"] => PhWindows::of(computed).figure(format!("{}/window/ph", computed.formula.id)),
+        ["window", "temperature"] => {
+            HeatWindows::of(computed).figure(format!("{}/window/temperature", computed.formula.id))
         }
         ["units"] => make::units_figure(computed).ok_or_else(unknown),
         ["fill"] => make::fill_figure(computed).ok_or_else(unknown),

@@ -3,12 +3,15 @@
 use super::address::AddressFault;
 use super::declaration::Declaration;
 use super::figure::Figure;
+use super::windows::Windows;
 
 /// The answer of a block, by its kind.
 #[derive(Clone, Debug)]
 pub enum Answer {
     /// An ingredient declaration.
     Declaration(Declaration),
+    /// The windows of pH and temperature.
+    Window(Windows),
 }
 
 impl Answer {
@@ -16,6 +19,7 @@ impl Answer {
     pub fn addresses(&self) -> Vec<String> {
         match self {
             Answer::Declaration(_) => vec!["text".to_owned()],
+            Answer::Window(windows) => windows.addresses(),
         }
     }
 
@@ -24,6 +28,11 @@ impl Answer {
     /// # Errors
     /// The addresses there are, when nothing has this one.
     pub fn look_up(&self, id: &str, path: &[&str]) -> Result<Figure, AddressFault> {
+        if let Answer::Window(windows) = self
+            && let Some(figure) = windows.look_up(id, path)
+        {
+            return figure;
+        }
         let figure = match (self, path) {
             (Answer::Declaration(declaration), ["text"]) => Some(declaration.figure(format!("{id}/text"))),
             _ => None,

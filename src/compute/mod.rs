@@ -8,10 +8,12 @@ mod answer;
 mod check_value;
 mod composition;
 mod declaration;
+mod dissociation;
 mod figure;
 mod figures;
 mod sheet;
 mod weighing;
+mod windows;
 
 pub use active_matter::{ActiveMatter, LineActive, active_of_line, active_of_material};
 pub use address::{AddressFault, address_tree, look_up, read_batch_size};
@@ -23,6 +25,7 @@ pub use composition::{
     usual_strength, water_of, watery_of,
 };
 pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Rules};
+pub use dissociation::{Least, WeakAcid, rests_on_weak_acids, undissociated_share, weak_acids};
 pub use figure::{Figure, Piece, Value, Working};
 pub use figures::{
     active_figure, batch_figure, class_figure, fill_figure, line_active_figure, line_percent_figure,
@@ -31,6 +34,8 @@ pub use figures::{
 };
 pub use sheet::Sheet;
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
+pub(crate) use windows::SHARE_SOURCE;
+pub use windows::{HeatWindows, LineHeat, LineWindow, PhWindows, Span, Windows, span_words};
 
 use crate::model::Formula;
 

@@ -3,6 +3,7 @@
 //! All formatting of numbers for readers happens here. Nothing here computes, judges or reads files.
 
 mod blocks;
+mod chart;
 mod context;
 mod material;
 mod prose;

@@ -72,7 +72,9 @@ pub fn render_body(input: &PageInput<'_>, templates: &Templates) -> Result<Strin
                     let mut context = Context::new();
                     context.insert("b", block);
                     // Parts of a block that may be opened have no name but this to be told from those of other blocks.
-                    context.insert("group", &format!("b{}", index + 1));
+                    let group = format!("b{}", index + 1);
+                    context.insert("charts", &block.charts(&group));
+                    context.insert("group", &group);
                     body.push_str(&templates.render(block.template(), &context)?);
                 }
                 None => {

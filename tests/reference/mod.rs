@@ -12,6 +12,7 @@ mod annex_v;
 mod annex_vi;
 mod astm_e29;
 mod declaration_rules;
+mod dissociation;
 mod ghs;
 mod hospital_corpsman;
 mod nist_units;

@@ -1,11 +1,14 @@
 //! Answers of blocks as the templates and the data files see them. One file per kind, and one template of the kind's name.
 
 mod declaration;
+mod window;
 
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
 use declaration::DeclarationContext;
 use serde::Serialize;
+use std::collections::BTreeMap;
+use window::WindowContext;
 
 /// The context `b` of a block's template, and a block in the data file.
 #[derive(Debug, Serialize)]
@@ -24,7 +27,8 @@ pub struct BlockContext {
 #[derive(Debug, Serialize)]
 #[serde(untagged)]
 enum Part {
-    Declaration(DeclarationContext),
+    Declaration(Box<DeclarationContext>),
+    Window(Box<WindowContext>),
 }
 
 impl BlockContext {
@@ -32,6 +36,15 @@ impl BlockContext {
     pub(crate) fn template(&self) -> &'static str {
         match self.part {
             Part::Declaration(_) => "declaration.html",
+            Part::Window(_) => "window.html",
+        }
+    }
+
+    /// The charts of its template by name, as SVG. `group` keeps their ids apart from those of other blocks on the page.
+    pub(crate) fn charts(&self, group: &str) -> BTreeMap<&'static str, String> {
+        match &self.part {
+            Part::Declaration(_) => BTreeMap::new(),
+            Part::Window(window) => window.charts(group),
         }
     }
 }
@@ -44,7 +57,10 @@ pub fn block_context(
     href_of: &dyn Fn(&str) -> String,
 ) -> BlockContext {
     let (word, part) = match answer {
-        Answer::Declaration(answer) => ("declaration", Part::Declaration(declaration::context(answer, href_of))),
+        Answer::Declaration(answer) => {
+            ("declaration", Part::Declaration(Box::new(declaration::context(answer, href_of))))
+        }
+        Answer::Window(answer) => ("window", Part::Window(Box::new(window::context(answer, href_of)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
     BlockContext { word, id: id.to_owned(), anchor, part, findings }
