@@ -311,13 +311,19 @@ pub(super) fn read_ph(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) -> Opti
 
 /// A temperature such as `75 °C` or `167 °F`.
 pub(super) fn read_temperature(reader: &Reader<'_>, text: &Placed<String>) -> Option<Temperature> {
-    let (number, unit) = split_number(&text.value);
+    let temperature = temperature_of(&text.value);
+    if temperature.is_none() {
+        reader.wrong(text.place.clone(), "A temperature", "with its unit, such as \"75 °C\" or \"167 °F\"");
+    }
+    temperature
+}
+
+/// A temperature from its text, where it is one.
+pub(super) fn temperature_of(text: &str) -> Option<Temperature> {
+    let (number, unit) = split_number(text);
     match (read_decimal(number), unit) {
         (Ok(number), "°C" | "℃" | "C") => Some(Temperature::from_celsius(number)),
         (Ok(number), "°F" | "℉" | "F") => Some(Temperature::from_fahrenheit(number)),
-        _ => {
-            reader.wrong(text.place.clone(), "A temperature", "with its unit, such as \"75 °C\" or \"167 °F\"");
-            None
-        }
+        _ => None,
     }
 }

@@ -6,6 +6,7 @@
 mod amount;
 mod declaration;
 mod formula;
+mod method;
 mod reader;
 mod window;
 
@@ -13,6 +14,7 @@ pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeA
 pub use declaration::DeclarationBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance};
+pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
 pub use window::{WindowBlock, WindowShown};
 
@@ -33,6 +35,7 @@ pub const KINDS: &[BlockKind] = &[
         read: Some(|reader, table| declaration::read(reader, table).map(Body::Declaration)),
     },
     BlockKind { word: "window", read: Some(|reader, table| window::read(reader, table).map(Body::Window)) },
+    BlockKind { word: "method", read: Some(|reader, table| method::read(reader, table).map(Body::Method)) },
 ];
 
 /// The word of formula blocks.
@@ -63,6 +66,8 @@ pub enum Body {
     Declaration(DeclarationBlock),
     /// The windows of pH and temperature.
     Window(WindowBlock),
+    /// The steps by which a formula is made.
+    Method(MethodBlock),
 }
 
 impl Block {
@@ -72,6 +77,7 @@ impl Block {
             None => Vec::new(),
             Some(Body::Declaration(block)) => vec![&block.formula],
             Some(Body::Window(block)) => vec![&block.formula],
+            Some(Body::Method(block)) => vec![&block.formula],
         }
     }
 }

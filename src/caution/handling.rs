@@ -12,7 +12,7 @@ use crate::report::{Finding, Kind, Severity};
 
 pub(super) const CAUTION: Caution = Caution { kinds: &[KIND], examine };
 
-const KIND: &Kind = &Kind {
+pub(super) const KIND: &Kind = &Kind {
     name: "handle-with-care",
     severity: Severity::Caution,
     summary: "Raw materials and hot phases that need care while they are handled.",
@@ -21,7 +21,7 @@ const KIND: &Kind = &Kind {
 };
 
 /// From this temperature on a phase scalds whoever it is spilt on, °C. Common practice, no source.
-const SCALDING: Decimal = Decimal::from_parts(60, 0, 0, false, 0);
+pub(super) const SCALDING: Decimal = Decimal::from_parts(60, 0, 0, false, 0);
 
 /// How a source that was recalled begins, as `Source::line` writes it.
 const FROM_MEMORY: &str = "from memory: ";

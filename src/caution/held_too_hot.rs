@@ -1,7 +1,8 @@
 //! A phase held at a temperature that one of its materials does not bear.
 
 use super::{Case, Caution};
-use crate::quantity::{Temperature, show};
+use crate::material::{Fact, Material};
+use crate::quantity::{Decimal, Temperature, show};
 use crate::report::{Finding, Kind, Severity};
 
 pub(super) const CAUTION: Caution = Caution { kinds: &[KIND], examine };
@@ -18,17 +19,7 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     for phase in &case.computed.formula.phases {
         let Some((hold, place)) = &phase.hold else { continue };
         for line in &phase.lines {
-            let material = &line.material;
-            // The lower of the two limits is the one to keep; both are "at most".
-            let limits =
-                [(&material.temperature_limit, "must stay at or below"), (&material.add_below, "is added at or below")];
-            let lowest = limits
-                .into_iter()
-                .filter_map(|(fact, words)| {
-                    fact.as_ref().and_then(|fact| Some((fact, fact.max.or(fact.typical)?, words)))
-                })
-                .min_by_key(|(_, max, _)| *max);
-            let Some((fact, max, words)) = lowest else { continue };
+            let Some((fact, max, words)) = limit_of(&line.material) else { continue };
             if hold.celsius() > max {
                 let limit = show::celsius(Temperature::from_celsius(max));
                 findings.push(
@@ -48,4 +39,13 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
             }
         }
     }
+}
+
+/// The temperature, °C, at or below which a material stays or is added, the lower where both are known, with the words that go before it. Both are
+/// "at most", so the lower one is the one to keep.
+pub(super) fn limit_of(material: &Material) -> Option<(&Fact, Decimal, &'static str)> {
+    [(&material.temperature_limit, "must stay at or below"), (&material.add_below, "is added at or below")]
+        .into_iter()
+        .filter_map(|(fact, words)| fact.as_ref().and_then(|fact| Some((fact, fact.max.or(fact.typical)?, words))))
+        .min_by_key(|(_, max, _)| *max)
 }

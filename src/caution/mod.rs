@@ -15,6 +15,7 @@ mod held_too_hot;
 mod label_warning;
 mod little_undissociated;
 mod lye_with_fats;
+mod method;
 mod oil_without_solubiliser;
 mod outside_limit_ph;
 mod over_limit;
@@ -31,6 +32,7 @@ mod water_without_preservative;
 
 pub use declaration::examine_declaration;
 pub use label_warning::{LabelWarning, label_warnings};
+pub use method::examine_method;
 
 use crate::compute::Computed;
 use crate::material::{Catalogue, Known, Use};
@@ -100,7 +102,7 @@ pub const REGISTRY: &[Caution] = &[
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
-const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS];
+const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS, method::KINDS];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
 const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];

@@ -3,8 +3,11 @@
 use super::Collection;
 use super::state::broken;
 use crate::block::{Block, Body, Placed, WindowShown};
-use crate::caution::examine_declaration;
-use crate::compute::{Answer, Computed, Declaration, HeatWindows, PhWindows, Rules, Windows, weak_acids};
+use crate::caution::{examine_declaration, examine_method};
+use crate::compute::{
+    Answer, Computed, Declaration, HeatWindows, PhWindows, Rules, WeighedMethod, Windows, weak_acids,
+};
+use crate::model::resolve_method;
 use crate::report::{Finding, echo, kind, suggestion};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
@@ -145,6 +148,13 @@ impl Collection {
                     temperature: temperature.then(|| HeatWindows::of(computed)),
                     acids: if ph { weak_acids(computed, &self.catalogue) } else { Vec::new() },
                 })
+            }),
+            Body::Method(wanted) => self.formula_for(block, &wanted.formula, &mut findings).and_then(|computed| {
+                let (method, faults) = resolve_method(wanted, &computed.formula);
+                findings.extend(faults);
+                let method = WeighedMethod::of(computed, &method?, &wanted.formula, &mut findings)?;
+                findings.extend(examine_method(computed, &self.catalogue, &method));
+                Some(Answer::Method(method))
             }),
         };
         (answer, findings)

@@ -3,6 +3,7 @@
 use super::address::AddressFault;
 use super::declaration::Declaration;
 use super::figure::Figure;
+use super::method::WeighedMethod;
 use super::windows::Windows;
 
 /// The answer of a block, by its kind.
@@ -12,6 +13,8 @@ pub enum Answer {
     Declaration(Declaration),
     /// The windows of pH and temperature.
     Window(Windows),
+    /// The steps by which a formula is made.
+    Method(WeighedMethod),
 }
 
 impl Answer {
@@ -20,6 +23,7 @@ impl Answer {
         match self {
             Answer::Declaration(_) => vec!["text".to_owned()],
             Answer::Window(windows) => windows.addresses(),
+            Answer::Method(method) => method.addresses(),
         }
     }
 
@@ -35,6 +39,7 @@ impl Answer {
         }
         let figure = match (self, path) {
             (Answer::Declaration(declaration), ["text"]) => Some(declaration.figure(format!("{id}/text"))),
+            (Answer::Method(method), path) => method.figure(id, path),
             _ => None,
         };
         figure.ok_or_else(|| {

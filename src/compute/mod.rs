@@ -11,6 +11,7 @@ mod declaration;
 mod dissociation;
 mod figure;
 mod figures;
+mod method;
 mod sheet;
 mod weighing;
 mod windows;
@@ -32,6 +33,7 @@ pub use figures::{
     line_weight_figure, phase_percent_figure, phase_weight_figure, total_percent_figure, total_weight_figure,
     units_figure, vessel_figure, water_figure,
 };
+pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
 pub use sheet::Sheet;
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
 pub(crate) use windows::SHARE_SOURCE;

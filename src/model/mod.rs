@@ -5,11 +5,13 @@
 //! computed, so that no figure rests on a line that was left out.
 
 mod formula;
+mod method;
 mod resolve;
 mod settings;
 mod variant;
 
 pub use formula::{Basis, Batch, BatchGiven, Formula, Line, Phase, VariantOf};
+pub use method::{Method, Portion, Step, Vessel, resolve_method};
 pub use resolve::resolve;
 pub use settings::Settings;
 pub use variant::expand;

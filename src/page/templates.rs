@@ -15,6 +15,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("formula.html", include_str!("../../templates/formula.html")),
     ("declaration.html", include_str!("../../templates/declaration.html")),
     ("window.html", include_str!("../../templates/window.html")),
+    ("method.html", include_str!("../../templates/method.html")),
     ("unfinished.html", include_str!("../../templates/unfinished.html")),
     ("number.html", include_str!("../../templates/number.html")),
     ("aside.html", include_str!("../../templates/aside.html")),

@@ -103,6 +103,21 @@ kinds! {
         "Take one of the references out.";
     REFERENCE_FAILED, Note, "rests-on-errors", "What this block builds on has errors, so the block was not computed.",
         "", "Mend the errors there first.";
+    NEVER_ADDED, Error, "never-added", "A line of the formula, or a part of one, that no step of the method adds.",
+        "Who follows the steps leaves it out. A preservative is lost that way, and nobody sees it in the jar.",
+        "Add it in the step in which it goes in.";
+    ADDED_TWICE, Error, "added-twice", "A line of the formula that the steps of the method add more than once.",
+        "Who follows the steps weighs it twice.",
+        "Add it in one step, or in parts: `\"80 % of water\"` in one and `\"rest of water\"` in another.";
+    NOT_IN_FORMULA, Error, "not-in-formula", "A step that adds something the formula does not have.",
+        "It has no weight on the sheet, and nothing that is judged counts it.",
+        "Correct the name, or add the line to the formula.";
+    NOTHING_TO_POUR, Error, "nothing-to-pour", "A step that empties a vessel in which there is nothing.",
+        "The step can only mean another vessel, or come after another step.",
+        "Correct the name of the vessel, or the order of the steps.";
+    LEFT_IN_VESSEL, Error, "left-in-vessel", "Something that at the end of the method is still in a vessel of its own.",
+        "It never reaches the batch.",
+        "Let a step `pour` it into the main vessel.";
     UNKNOWN_ADDRESS, Error, "unknown-address", "A calc link to something that is not there.",
         "An unknown number never becomes empty text.",
         "Correct the address.";

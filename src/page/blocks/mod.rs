@@ -1,11 +1,13 @@
 //! Answers of blocks as the templates and the data files see them. One file per kind, and one template of the kind's name.
 
 mod declaration;
+mod method;
 mod window;
 
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
 use declaration::DeclarationContext;
+use method::MethodContext;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use window::WindowContext;
@@ -29,6 +31,7 @@ pub struct BlockContext {
 enum Part {
     Declaration(Box<DeclarationContext>),
     Window(Box<WindowContext>),
+    Method(Box<MethodContext>),
 }
 
 impl BlockContext {
@@ -37,13 +40,14 @@ impl BlockContext {
         match self.part {
             Part::Declaration(_) => "declaration.html",
             Part::Window(_) => "window.html",
+            Part::Method(_) => "method.html",
         }
     }
 
     /// The charts of its template by name, as SVG. `group` keeps their ids apart from those of other blocks on the page.
     pub(crate) fn charts(&self, group: &str) -> BTreeMap<&'static str, String> {
         match &self.part {
-            Part::Declaration(_) => BTreeMap::new(),
+            Part::Declaration(_) | Part::Method(_) => BTreeMap::new(),
             Part::Window(window) => window.charts(group),
         }
     }
@@ -61,6 +65,7 @@ pub fn block_context(
             ("declaration", Part::Declaration(Box::new(declaration::context(answer, href_of))))
         }
         Answer::Window(answer) => ("window", Part::Window(Box::new(window::context(answer, href_of)))),
+        Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
     BlockContext { word, id: id.to_owned(), anchor, part, findings }
