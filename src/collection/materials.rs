@@ -159,7 +159,7 @@ impl Collection {
             "schema": "tarebook material 1",
             "program": super::assemble::PROGRAM,
             "page": page,
-            "title": context.m.name(),
+            "title": &material.name,
             "material": &context.m,
             "uses": &context.uses,
         });

@@ -307,7 +307,7 @@ impl WeakAcid {
         let pka: Vec<String> = self.pka.iter().map(Decimal::to_string).collect();
         let value = Value::PercentRange(share);
         let working = Working::new()
-            .text(format!("1 ÷ (1 + 10^(pH − pKa)) with pKa {} of {} at pH ", list(&pka, "and"), self.acid))
+            .text(format!("1 ÷ (1 + 10^(pH − pKa)) with pKa {} of {} at pH ", pka.join(", "), self.acid))
             .value(Value::Ph(ph))
             .text(" = ")
             .value(value.clone())

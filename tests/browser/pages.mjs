@@ -86,7 +86,7 @@ async function useKeyboard(tally, path, data, page) {
     reached.add(focus.summary);
     tally.check(path, `disclosure ${focus.summary + 1} is seen when focused`, focus.isShown && focus.outline !== "none");
     await page.keyboard.press("Enter");
-    const isOfSheet = await page.evaluate(() => document.activeElement.closest(".sheet") !== null);
+    const isOfSheet = await page.evaluate(() => document.activeElement.closest(".sheet.formula") !== null);
     const opened = await page.evaluate(seen.readOpened);
     if (isOfSheet) workings.push(opened);
     else tally.check(path, `disclosure ${focus.summary + 1} opens`, opened !== "");

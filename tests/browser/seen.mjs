@@ -75,7 +75,7 @@ export function readLayout() {
       if (spread > 1) amiss.push(`${sheet.id}: the column ${column} is out of line by ${spread.toFixed(1)} px`);
     }
   }
-  for (const cell of document.querySelectorAll(".sheet :is(td.n, td.w, dd.n), main a.n")) {
+  for (const cell of document.querySelectorAll(".sheet.formula :is(td.n, td.w, dd.n), main a.n")) {
     const shown = cell.querySelector("summary") ?? cell;
     shown.scrollIntoView({ block: "center", behavior: "instant" });
     const box = shown.getClientRects()[0];

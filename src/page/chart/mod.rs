@@ -90,7 +90,7 @@ pub(super) fn text(x: Decimal, y: i64, anchor: Anchor, class: &str, words: &str)
         _ => x,
     };
     let class = if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") };
-    format!("<text x=\"{x}\" y=\"{y}\" text-anchor=\"{word}\"{class}>{}</text>", escaped(words))
+    format!("<text paint-order=\"stroke\" x=\"{x}\" y=\"{y}\" text-anchor=\"{word}\"{class}>{}</text>", escaped(words))
 }
 
 /// About how wide a text is drawn: a sans face takes about half its height for a letter.
@@ -200,7 +200,7 @@ mod tests {
         assert_eq!(cut("phenoxyethanol and more", 75), "phenoxyet…");
         assert_eq!(
             text(Decimal::TEN, 5, Anchor::Start, "", "<a>"),
-            "<text x=\"10\" y=\"5\" text-anchor=\"start\">&lt;a&gt;</text>"
+            "<text paint-order=\"stroke\" x=\"10\" y=\"5\" text-anchor=\"start\">&lt;a&gt;</text>"
         );
     }
 }
