@@ -731,3 +731,36 @@ fn chelators_and_plant_waters_are_named() {
     }
     assert!(!material("water").serves_as("plant water") && !material("glycerin").serves_as("chelator"));
 }
+
+/// Every raw material, alone or with half its usual strength, comes to 100 % with what its entry does not name.
+#[test]
+fn every_composition_comes_to_a_hundred_in_a_formula() {
+    use tarebook::compute::{has_strength, usual_strength};
+    let mut text = String::new();
+    let mut expected = 0;
+    for material in catalogue().materials() {
+        let id = &material.id;
+        text.push_str(&format!("```formula\nid = \"as-{id}\"\n[phase.A]\n{id} = 100\n```\n\n"));
+        expected += 1;
+        if let Some(usual) = usual_strength(material).filter(|_| has_strength(material)) {
+            let half = (usual.typical / Decimal::TWO).round_dp(3).normalize();
+            let line = format!("{id} = {{ percent = 100, strength = \"{half} %\" }}");
+            text.push_str(&format!("```formula\nid = \"half-{id}\"\n[phase.A]\n{line}\n```\n\n"));
+            expected += 1;
+        }
+    }
+    let collection = crate::support::collection([("all.md", text.as_str())]);
+    let mut counted = 0;
+    for id in collection.formula_ids() {
+        let computed = collection.formula(id).expect(id);
+        let composition = &computed.composition;
+        if !composition.unknown.is_empty() {
+            continue;
+        }
+        let sum: Decimal = composition.substances.values().map(|share| share.typical).sum();
+        let whole = sum + composition.unnamed.typical;
+        assert!((whole - Decimal::ONE_HUNDRED).abs() < Decimal::new(1, 12), "{id}: {whole}");
+        counted += 1;
+    }
+    assert!(counted > 400 && counted <= expected, "{counted} of {expected}");
+}

@@ -42,3 +42,47 @@ fn active_matter_of_a_betaine() {
     check(sheet.figure("active-matter"), "3.36");
     check(sheet.figure("active-matter/amphoteric"), "3.36");
 }
+
+/// A preservative of which a class is told that it must stay below about 120 °F and works from pH 3 to 8: common practice, no source. What is judged
+/// is the figure as the entry gives it: 120 °F is 48.9 °C, and the bounds themselves are inside.
+#[track_caller]
+fn check_told(hold: &str, ph: &str, expected: &[&str]) {
+    let material = "[source.told]\nhow = \"common practice\"\ntext = \"told in class\"\n\
+        [material.told]\nname = \"Liquid preservative\"\nfunctions = [\"preservative\"]\nform = \"liquid\"\n\
+        ph-works = { min = 3, max = 8, source = \"told\" }\ntemperature-limit = { max = 48.9, source = \"told\" }\n\
+        covers = { bacteria = \"good\", yeast = \"good\", mould = \"good\", source = \"told\" }\n\
+        contains = [{ inci = \"Told\", percent = { typical = 100, source = \"told\" } }]\n";
+    let text = format!(
+        "```formula\nid = \"f\"\nproduct = \"hand cream\"\nph = \"{ph}\"\n[phase.A]\nhold = \"{hold}\"\n\
+         water = \"q.s. to 100\"\ntold = 1\n```\n"
+    );
+    let collection = crate::support::collection([("materials/own.toml", material), ("a.md", text.as_str())]);
+    let found: Vec<_> = collection.formula_findings("f").iter().collect();
+    let told = |finding: &&&tarebook::report::Finding| {
+        ["held-too-hot", "preservative-outside-ph"].contains(&finding.kind.name)
+    };
+    let names: Vec<&str> = found.iter().filter(told).map(|finding| finding.kind.name).collect();
+    assert_eq!(names, expected, "{hold}, pH {ph}");
+    for finding in found.iter().filter(told) {
+        assert_eq!(finding.source.as_deref(), Some("common practice, no source"));
+    }
+}
+
+#[test]
+fn a_preservative_below_120_fahrenheit_and_between_ph_3_and_8() {
+    check_told("120 °F", "4.8..5.2", &[]);
+    check_told("122 °F", "4.8..5.2", &["held-too-hot"]);
+    check_told("118 °F", "3..8", &[]);
+    check_told("118 °F", "7.5..8.5", &["preservative-outside-ph"]);
+    check_told("60 °C", "2.5", &["preservative-outside-ph", "held-too-hot"]);
+}
+
+/// Two grams of product in twenty of water for a reading: common practice, no source. It is often called a ten per cent dilution and is one of
+/// 9.09 %; two grams made up to twenty are ten.
+#[test]
+fn two_grams_in_twenty_of_water() {
+    let sheet = Sheet::of(&[], "[phase.A]\nglycerin = \"2 g\"\nwater = \"20 g\"");
+    check(sheet.figure("glycerin/percent"), "9.09");
+    let sheet = Sheet::of(&[], "[phase.A]\nglycerin = \"2 g\"\nwater = \"18 g\"");
+    check(sheet.figure("glycerin/percent"), "10");
+}
