@@ -8,5 +8,6 @@ mod pages;
 mod properties;
 mod reference;
 mod registry;
+mod solutions;
 mod support;
 mod watching;

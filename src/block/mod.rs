@@ -5,6 +5,7 @@
 
 mod amount;
 mod declaration;
+mod dilution;
 mod formula;
 mod method;
 mod reader;
@@ -12,6 +13,7 @@ mod window;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
 pub use declaration::DeclarationBlock;
+pub use dilution::{DilutionBlock, Measured, StockBlock};
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
@@ -36,6 +38,7 @@ pub const KINDS: &[BlockKind] = &[
     },
     BlockKind { word: "window", read: Some(|reader, table| window::read(reader, table).map(Body::Window)) },
     BlockKind { word: "method", read: Some(|reader, table| method::read(reader, table).map(Body::Method)) },
+    BlockKind { word: "dilution", read: Some(|reader, table| dilution::read(reader, table).map(Body::Dilution)) },
 ];
 
 /// The word of formula blocks.
@@ -68,6 +71,8 @@ pub enum Body {
     Window(WindowBlock),
     /// The steps by which a formula is made.
     Method(MethodBlock),
+    /// A dilution, or a mixture of stocks.
+    Dilution(DilutionBlock),
 }
 
 impl Block {
@@ -78,6 +83,7 @@ impl Block {
             Some(Body::Declaration(block)) => vec![&block.formula],
             Some(Body::Window(block)) => vec![&block.formula],
             Some(Body::Method(block)) => vec![&block.formula],
+            Some(Body::Dilution(_)) => Vec::new(),
         }
     }
 }

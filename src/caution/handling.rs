@@ -5,10 +5,9 @@
 //! materials would be classified as is not worked out.
 
 use super::{Case, Caution};
-use crate::material::{Catalogue, Classification, Statement, Statements};
-use crate::model::Line;
-use crate::quantity::{Decimal, show};
-use crate::report::{Finding, Kind, Severity};
+use crate::material::{Catalogue, Classification, Material, Statement, Statements};
+use crate::quantity::{Decimal, Range, show};
+use crate::report::{Finding, Kind, Place, Severity};
 
 pub(super) const CAUTION: Caution = Caution { kinds: &[KIND], examine };
 
@@ -33,40 +32,55 @@ const INCLUDED: &[(&str, &str)] =
 
 fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let formula = &case.computed.formula;
-    let mut cares: Vec<(&Line, Vec<Care<'_>>)> = Vec::new();
-    for (_, line) in case.lines() {
-        if cares.iter().all(|(known, _)| known.material.name != line.material.name) {
-            cares.push((line, cares_of(line, case.catalogue)));
+    let materials = case.lines().map(|(_, line)| (&*line.material, line.strength));
+    let hot = formula.phases.iter().filter_map(|phase| Some((phase, phase.hold.as_ref()?.0)));
+    let hot: Vec<String> = hot
+        .filter(|(_, hold)| hold.celsius() >= SCALDING)
+        .map(|(phase, hold)| format!("phase {} at {}", phase.key, show::celsius(hold)))
+        .collect();
+    findings.extend(of_materials(materials, &hot, case.catalogue, &formula.id_place));
+}
+
+/// One caution at a place for each hazard of these materials, at their strengths where they have another than the entry, and for what is hot.
+pub(super) fn of_materials<'m>(
+    materials: impl Iterator<Item = (&'m Material, Option<Range>)>,
+    hot: &[String],
+    catalogue: &'m Catalogue,
+    place: &Place,
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let mut cares: Vec<(&Material, Vec<Care<'_>>)> = Vec::new();
+    for (material, strength) in materials {
+        if cares.iter().all(|(known, _)| known.name != material.name) {
+            cares.push((material, cares_of(material, strength, catalogue)));
         }
     }
     let mut said: Vec<&str> = Vec::new();
-    for hazard in case.catalogue.hazards() {
+    for hazard in catalogue.hazards() {
         let mut named = Named::default();
-        for (line, care) in &cares {
+        for (material, care) in &cares {
             for care in care.iter().filter(|care| care.hazard == hazard.key) {
-                named.add(&line.material.name, care.marks());
+                named.add(&material.name, care.marks());
                 care.sources.iter().for_each(|source| named.cite(source));
             }
         }
-        if hazard.key == "hot" {
-            let hot = formula.phases.iter().filter_map(|phase| Some((phase, phase.hold.as_ref()?.0)));
-            for (phase, hold) in hot.filter(|(_, hold)| hold.celsius() >= SCALDING) {
-                named.add(&format!("phase {} at {}", phase.key, show::celsius(hold)), String::new());
-                named.cite(&hazard.source.as_ref().map_or_else(String::new, |source| source.line()));
-            }
+        for hot in hot.iter().filter(|_| hazard.key == "hot") {
+            named.add(hot, String::new());
+            named.cite(&hazard.source.as_ref().map_or_else(String::new, |source| source.line()));
         }
         if named.groups.is_empty() {
             continue;
         }
         let what = format!("{}: {}. {}", hazard.title, named.words(), hazard.measure);
-        let mut finding = Finding::new(KIND, formula.id_place.clone(), what).source(named.source());
+        let mut finding = Finding::new(KIND, place.clone(), what).source(named.source());
         let here = cares.iter().flat_map(|(_, care)| care).filter(|care| care.hazard == hazard.key);
-        let words = words_of_codes(here, case.catalogue.statements(), &mut said);
+        let words = words_of_codes(here, catalogue.statements(), &mut said);
         if !words.is_empty() {
             finding = finding.because(words);
         }
         findings.push(finding);
     }
+    findings
 }
 
 /// What one material asks for against one hazard.
@@ -101,14 +115,14 @@ impl Care<'_> {
     }
 }
 
-/// The hazards of a line's material, from its rows of handling and from its classification at this strength.
-fn cares_of<'c>(line: &'c Line, catalogue: &'c Catalogue) -> Vec<Care<'c>> {
-    let classification = line.material.classification_at(line.strength);
+/// The hazards of a material, from its rows of handling and from its classification at this strength.
+fn cares_of<'c>(material: &'c Material, strength: Option<Range>, catalogue: &'c Catalogue) -> Vec<Care<'c>> {
+    let classification = material.classification_at(strength);
     let codes = classification.into_iter().flat_map(|known| &known.statements);
     let statements: Vec<&Statement> = codes.filter_map(|code| catalogue.statements().statement(code)).collect();
     let mut cares = Vec::new();
     for hazard in catalogue.hazards() {
-        let rows = || line.material.handling.iter().filter(|row| row.hazard == hazard.key);
+        let rows = || material.handling.iter().filter(|row| row.hazard == hazard.key);
         let own: Vec<&Statement> = statements.iter().copied().filter(|one| one.hazard == hazard.key).collect();
         if rows().next().is_none() && own.iter().all(|statement| !statement.opens_line) {
             continue;

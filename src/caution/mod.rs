@@ -9,6 +9,7 @@ mod charges_meet;
 pub(crate) mod claims;
 mod counted;
 mod declaration;
+mod dilution;
 mod goes_not_with;
 mod handling;
 mod held_too_hot;
@@ -31,6 +32,7 @@ mod use_level_outside;
 mod water_without_preservative;
 
 pub use declaration::examine_declaration;
+pub use dilution::{dilution_fault, examine_dilution};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
 
@@ -102,7 +104,7 @@ pub const REGISTRY: &[Caution] = &[
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
-const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS, method::KINDS];
+const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS, method::KINDS, dilution::KINDS];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
 const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];

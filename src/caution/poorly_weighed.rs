@@ -8,7 +8,7 @@ use crate::report::{Finding, Kind, Severity};
 
 pub(super) const CAUTION: Caution = Caution { kinds: &[KIND], examine };
 
-const KIND: &Kind = &Kind {
+pub(super) const KIND: &Kind = &Kind {
     name: "poorly-weighed",
     severity: Severity::Caution,
     summary: "A line that the balance rounds off by more than 1 % (or what the formula allows).",

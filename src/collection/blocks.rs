@@ -2,11 +2,12 @@
 
 use super::Collection;
 use super::state::broken;
-use crate::block::{Block, Body, Placed, WindowShown};
-use crate::caution::{examine_declaration, examine_method};
+use crate::block::{Block, Body, DilutionBlock, Placed, WindowShown};
+use crate::caution::{dilution_fault, examine_declaration, examine_dilution, examine_method};
 use crate::compute::{
-    Answer, Computed, Declaration, HeatWindows, PhWindows, Rules, WeighedMethod, Windows, weak_acids,
+    Answer, Computed, Declaration, Dilution, HeatWindows, PhWindows, Rules, WeighedMethod, Windows, weak_acids,
 };
+use crate::material::Material;
 use crate::model::resolve_method;
 use crate::report::{Finding, echo, kind, suggestion};
 use crate::stamp::Stamp;
@@ -156,8 +157,52 @@ impl Collection {
                 findings.extend(examine_method(computed, &self.catalogue, &method));
                 Some(Answer::Method(method))
             }),
+            Body::Dilution(wanted) => self.dilution(block, wanted, &mut findings).map(Answer::Dilution),
         };
         (answer, findings)
+    }
+
+    /// A dilution, with what is known of the raw materials that its stocks are.
+    fn dilution(&self, block: &Block, wanted: &DilutionBlock, findings: &mut Vec<Finding>) -> Option<Dilution> {
+        let mut materials: Vec<Option<&Arc<Material>>> = Vec::new();
+        for stock in &wanted.stocks {
+            materials.push(match &stock.material {
+                Some(id) => Some(self.material_for(id, findings)?),
+                None => None,
+            });
+        }
+        let names: Vec<Option<&str>> = materials.iter().map(|one| Some(one.as_ref()?.name.as_str())).collect();
+        let balance = wanted.balance.unwrap_or(self.settings.balance);
+        match Dilution::of(wanted, &names, balance.readability) {
+            Ok(dilution) => {
+                findings.extend(examine_dilution(
+                    &dilution,
+                    materials.into_iter().flatten(),
+                    &self.catalogue,
+                    balance,
+                    &block.place,
+                ));
+                Some(dilution)
+            }
+            Err(fault) => {
+                findings.push(dilution_fault(&fault, wanted, &block.place));
+                None
+            }
+        }
+    }
+
+    /// The raw material of an id in a block; an unknown one is reported.
+    fn material_for(&self, id: &Placed<String>, findings: &mut Vec<Finding>) -> Option<&Arc<Material>> {
+        let found = self.catalogue.material(&id.value);
+        if found.is_none() {
+            let what = format!("`{}` is not a raw material that is known here.", echo(&id.value));
+            findings.push(Finding::new(kind::UNKNOWN_MATERIAL, id.place.clone(), what).mend(suggestion(
+                &id.value,
+                self.catalogue.ids(),
+                kind::UNKNOWN_MATERIAL.mend,
+            )));
+        }
+        found
     }
 
     /// The computed formula that a block builds on; why there is none is reported.

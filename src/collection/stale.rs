@@ -59,6 +59,8 @@ fn agrees(text: &str, value: &Value) -> bool {
             number_and_unit(text).is_some_and(|(mine, my_unit)| read_decimal(number) == Ok(mine) && unit == my_unit)
         }
         Value::Number(number) => number_and_unit(text).is_some_and(|(mine, _)| mine == *number),
+        Value::Quantity { value, unit, .. } => number_and_unit(text)
+            .is_some_and(|(mine, my_unit)| (my_unit.is_empty() || my_unit == *unit) && rounds_to(*value, mine)),
         Value::Density(_) | Value::Text(_) => false,
     }
 }

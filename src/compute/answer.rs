@@ -2,6 +2,7 @@
 
 use super::address::AddressFault;
 use super::declaration::Declaration;
+use super::dilution::Dilution;
 use super::figure::Figure;
 use super::method::WeighedMethod;
 use super::windows::Windows;
@@ -15,6 +16,8 @@ pub enum Answer {
     Window(Windows),
     /// The steps by which a formula is made.
     Method(WeighedMethod),
+    /// A dilution.
+    Dilution(Dilution),
 }
 
 impl Answer {
@@ -24,6 +27,7 @@ impl Answer {
             Answer::Declaration(_) => vec!["text".to_owned()],
             Answer::Window(windows) => windows.addresses(),
             Answer::Method(method) => method.addresses(),
+            Answer::Dilution(dilution) => dilution.addresses(),
         }
     }
 
@@ -40,6 +44,7 @@ impl Answer {
         let figure = match (self, path) {
             (Answer::Declaration(declaration), ["text"]) => Some(declaration.figure(format!("{id}/text"))),
             (Answer::Method(method), path) => method.figure(id, path),
+            (Answer::Dilution(dilution), path) => dilution.figure(id, path),
             _ => None,
         };
         figure.ok_or_else(|| {

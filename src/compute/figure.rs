@@ -42,6 +42,15 @@ pub enum Value {
     Density(Density),
     /// A plain number.
     Number(Decimal),
+    /// A number with a unit that has no type of its own.
+    Quantity {
+        /// The number, exact.
+        value: Decimal,
+        /// Decimals to print.
+        decimals: u32,
+        /// Its unit, "% v/v" or "mol/l".
+        unit: &'static str,
+    },
     /// Words.
     Text(String),
 }

@@ -8,6 +8,7 @@ mod answer;
 mod check_value;
 mod composition;
 mod declaration;
+mod dilution;
 mod dissociation;
 mod figure;
 mod figures;
@@ -26,6 +27,8 @@ pub use composition::{
     usual_strength, water_of, watery_of,
 };
 pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Rules};
+pub(crate) use dilution::amount_text;
+pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};
 pub use dissociation::{Least, WeakAcid, rests_on_weak_acids, undissociated_share, weak_acids};
 pub use figure::{Figure, Piece, Value, Working};
 pub use figures::{

@@ -21,7 +21,7 @@ pub struct NumberContext {
     pub address: String,
     /// The exact value as a decimal, the typical one of a range; a text value as it is.
     pub value: String,
-    /// `g`, `%`, `pH`, `ml`, `g/ml` or empty.
+    /// `g`, `%`, `pH`, `ml`, `g/ml`, another unit that is printed with the number, or empty.
     pub unit: &'static str,
     /// Lower end, where the value is a range.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -46,6 +46,7 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
         Value::Volume { volume, .. } => (plain(volume.millilitres()), "ml", None),
         Value::Density(density) => (plain(density.grams_per_millilitre()), "g/ml", None),
         Value::Number(number) => (plain(*number), "", None),
+        Value::Quantity { value, unit, .. } => (plain(*value), *unit, None),
         Value::Text(text) => (text.clone(), "", None),
     };
     let (low, high) = ends.map_or((None, None), |(low, high)| (Some(low), Some(high)));

@@ -52,6 +52,9 @@ pub(crate) fn value_text_as(value: &Value, wanted: Wanted) -> String {
         Value::Volume { text, .. } => spaced(text),
         Value::Density(density) => format!("{}{}g/ml", density.grams_per_millilitre(), show::NBSP),
         Value::Number(number) => show::plain(*number),
+        Value::Quantity { value, decimals, unit } => {
+            show::quantity_to(*value, wanted.digits.unwrap_or(*decimals), unit)
+        }
         Value::Text(text) => text.clone(),
     }
 }

@@ -9,6 +9,7 @@ mod number;
 mod range;
 mod rounding;
 pub mod show;
+mod strength;
 mod volume;
 
 pub use mass::{Mass, MassUnit};
@@ -17,4 +18,5 @@ pub use number::{NumberFault, read_decimal, split_number};
 pub use range::Range;
 pub use rounding::{apportion, round_half_even, round_to_step};
 pub use rust_decimal::Decimal;
+pub use strength::{Base, Strength, StrengthFault, StrengthUnit};
 pub use volume::{Spoon, Volume, VolumeUnit};

@@ -82,6 +82,41 @@ pub fn mass_in(mass: Mass, unit: MassUnit, decimals: u32) -> String {
     format!("{rounded}{NBSP}{}", unit.symbol())
 }
 
+/// A number rounded to so many decimals, with its unit where it has one. What is not nothing never prints as zero.
+pub fn quantity_to(value: Decimal, decimals: u32, unit: &str) -> String {
+    let mut rounded = round_half_even(value, decimals);
+    let mut text = if rounded.is_zero() && !value.is_zero() {
+        format!("under{NBSP}{}", Decimal::new(1, decimals))
+    } else {
+        rounded.rescale(decimals);
+        rounded.to_string()
+    };
+    if !unit.is_empty() {
+        text.push(NBSP);
+        text.push_str(unit);
+    }
+    text
+}
+
+/// The decimals at which a number shows so many significant digits, fewer where those at the end are zeros; at most nine.
+pub fn decimals_for(value: Decimal, digits: u32) -> u32 {
+    let size = value.abs();
+    if size.is_zero() {
+        return 0;
+    }
+    let (mut decimals, mut bound) = (digits, Decimal::ONE);
+    while decimals > 0 && size >= bound {
+        decimals -= 1;
+        bound *= Decimal::TEN;
+    }
+    let mut bound = Decimal::new(1, 1);
+    while decimals < 9 && decimals >= digits && size < bound {
+        decimals += 1;
+        bound *= Decimal::new(1, 1);
+    }
+    round_half_even(value, decimals).normalize().scale()
+}
+
 /// A temperature in °C.
 pub fn celsius(temperature: super::Temperature) -> String {
     format!("{}{NBSP}°C", plain(round_half_even(temperature.celsius(), 1)))
@@ -115,6 +150,19 @@ mod tests {
         check("0.0000123", "under 0.001 %");
         check("8.0000000", "8 %");
         check("0", "0 %");
+    }
+
+    #[test]
+    fn significant_digits_decide_the_decimals() {
+        let decimals = |value: &str, digits| decimals_for(Decimal::from_str(value).unwrap(), digits);
+        assert_eq!(decimals("8333.333", 4), 0);
+        assert_eq!(decimals("729.1667", 4), 1);
+        assert_eq!(decimals("36.84210", 3), 1);
+        assert_eq!(decimals("0.25", 4), 2);
+        assert_eq!(decimals("0.0123456", 3), 4);
+        assert_eq!(decimals("20.0000", 4), 0);
+        assert_eq!(decimals("0", 4), 0);
+        assert_eq!(decimals("0.00000000001234", 3), 0);
     }
 
     #[test]

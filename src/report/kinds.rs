@@ -75,6 +75,9 @@ kinds! {
     VOLUME_REFUSED, Error, "volume-refused", "A volume where only a weight is safe.",
         "Preservatives, acids and bases work within narrow limits; spoons and drops vary by half and more.",
         "Weigh it: write the amount in percent or grams.";
+    BASIS_NOT_STATED, Error, "basis-not-stated", "A strength that does not say whether it is by weight or by volume.",
+        "The same number means different things: alcohol of 70 % by volume is 62.4 % by weight (OIML R 22).",
+        "Write the basis behind the number: `% w/w`, `% w/v` or `% v/v`.";
     BARE_OUNCE, Question, "bare-ounce", "Ounces of a liquid: by weight or by volume?",
         "A fluid ounce and an ounce by weight differ by whatever the liquid's density is, and readers take either.",
         "Write grams; or `us fluid ounce` for the volume.";

@@ -12,6 +12,7 @@ mod annex_v;
 mod annex_vi;
 mod astm_e29;
 mod declaration_rules;
+mod dilutions;
 mod dissociation;
 mod ghs;
 mod hospital_corpsman;
@@ -142,12 +143,45 @@ impl Sheet {
     }
 }
 
+/// Blocks compiled as the only ones of a collection.
+struct Blocks {
+    collection: Collection,
+}
+
+impl Blocks {
+    /// Compiles a notebook; errors fail the test.
+    #[track_caller]
+    fn of(text: &str) -> Blocks {
+        let mut sources = Sources::default();
+        sources.notebooks.insert(Arc::from("check.md"), Arc::from(text));
+        let mut collection = Collection::new();
+        collection.update(sources);
+        let found = collection.findings();
+        let errors: Vec<&str> = found
+            .iter()
+            .filter(|finding| finding.severity() == Severity::Error)
+            .map(|finding| finding.what.as_str())
+            .collect();
+        assert!(errors.is_empty(), "{errors:?}\n{text}");
+        Blocks { collection }
+    }
+
+    /// A figure of a block as a number.
+    #[track_caller]
+    fn figure(&self, address: &str) -> Decimal {
+        let path: Vec<&str> = address.split('/').collect();
+        let (id, rest) = path.split_first().unwrap();
+        number(&self.collection.answer(id).unwrap().look_up(id, rest).unwrap())
+    }
+}
+
 #[track_caller]
 fn number(figure: &Figure) -> Decimal {
     match &figure.value {
         Value::Mass { mass, .. } => mass.grams(),
         Value::Percent(percent) => percent.value(),
         Value::PercentRange(range) if range.is_exact() => range.typical,
+        Value::Quantity { value, .. } | Value::Number(value) => *value,
         other => panic!("no single number: {other:?}"),
     }
 }

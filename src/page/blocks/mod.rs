@@ -1,12 +1,14 @@
 //! Answers of blocks as the templates and the data files see them. One file per kind, and one template of the kind's name.
 
 mod declaration;
+mod dilution;
 mod method;
 mod window;
 
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
 use declaration::DeclarationContext;
+use dilution::DilutionContext;
 use method::MethodContext;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -32,6 +34,7 @@ enum Part {
     Declaration(Box<DeclarationContext>),
     Window(Box<WindowContext>),
     Method(Box<MethodContext>),
+    Dilution(Box<DilutionContext>),
 }
 
 impl BlockContext {
@@ -41,13 +44,14 @@ impl BlockContext {
             Part::Declaration(_) => "declaration.html",
             Part::Window(_) => "window.html",
             Part::Method(_) => "method.html",
+            Part::Dilution(_) => "dilution.html",
         }
     }
 
     /// The charts of its template by name, as SVG. `group` keeps their ids apart from those of other blocks on the page.
     pub(crate) fn charts(&self, group: &str) -> BTreeMap<&'static str, String> {
         match &self.part {
-            Part::Declaration(_) | Part::Method(_) => BTreeMap::new(),
+            Part::Declaration(_) | Part::Method(_) | Part::Dilution(_) => BTreeMap::new(),
             Part::Window(window) => window.charts(group),
         }
     }
@@ -66,6 +70,7 @@ pub fn block_context(
         }
         Answer::Window(answer) => ("window", Part::Window(Box::new(window::context(answer, href_of)))),
         Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
+        Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
     BlockContext { word, id: id.to_owned(), anchor, part, findings }

@@ -1,0 +1,129 @@
+//! Dilutions that cannot be made or have no single answer, amounts too small for the balance, and the care that the stocks need.
+
+use super::{handling, poorly_weighed};
+use crate::block::{Balance, DilutionBlock};
+use crate::compute::{Dilution, DilutionFault, amount_text};
+use crate::material::{Catalogue, Material};
+use crate::quantity::{Decimal, Mass, MassUnit, show};
+use crate::report::{Finding, Kind, Place, Severity, echo, kind};
+use std::sync::Arc;
+
+pub(super) const KINDS: &[&Kind] = &[OUT_OF_REACH, MORE_THAN_MADE, NOT_COMPARABLE, NOT_SETTLED];
+
+const OUT_OF_REACH: &Kind = &Kind {
+    name: "target-out-of-reach",
+    severity: Severity::Error,
+    summary: "A strength that cannot be made from these stocks.",
+    why: "Diluting makes weaker, and a mixture always lies between its weakest and its strongest stock.",
+    mend: "Take a stronger stock, or correct the target.",
+};
+
+const MORE_THAN_MADE: &Kind = &Kind {
+    name: "more-taken-than-made",
+    severity: Severity::Error,
+    summary: "More is taken for a dilution than is made of it.",
+    why: "`make` is all of it, the stock included; the amount to add is the difference.",
+    mend: "Give the whole as `make`, not what is added.",
+};
+
+const NOT_COMPARABLE: &Kind = &Kind {
+    name: "strengths-not-comparable",
+    severity: Severity::Error,
+    summary: "Strengths of which one counts a weight and another a volume or an amount of the substance.",
+    why: "A millilitre of the pure substance weighs what its density says, so one number does not turn into the other by itself.",
+    mend: "Give all strengths on one basis; the certificate of the stock or a published table has both.",
+};
+
+const NOT_SETTLED: &Kind = &Kind {
+    name: "mix-not-settled",
+    severity: Severity::Error,
+    summary: "A dilution with too little or too much given to have one answer.",
+    why: "Of several answers none is chosen in silence.",
+    mend: "Give what is missing, or leave out what follows from the rest.",
+};
+
+/// The finding for a dilution that cannot be worked out.
+pub fn dilution_fault(fault: &DilutionFault, block: &DilutionBlock, place: &Place) -> Finding {
+    let head = || Place { path: place.path.clone(), span: place.span.start..place.span.start };
+    let target = || block.target.as_ref().map_or_else(head, |target| target.place.clone());
+    match fault {
+        DilutionFault::OutOfReach(reach) => {
+            let (wanted, strongest) = (reach.target.text(), reach.strongest.text());
+            let what = match &reach.weakest {
+                Some(weakest) => {
+                    format!(
+                        "{wanted} does not lie between the weakest stock, {}, and the strongest, {strongest}.",
+                        weakest.text()
+                    )
+                }
+                None => format!("{wanted} cannot be made from {strongest} by diluting."),
+            };
+            Finding::new(OUT_OF_REACH, target(), what)
+        }
+        DilutionFault::MoreThanMade { taken, made, by_weight } => {
+            let make = block.make.as_ref().map_or_else(head, |make| make.place.clone());
+            let (taken, made) = (amount_text(*taken, *by_weight), amount_text(*made, *by_weight));
+            Finding::new(MORE_THAN_MADE, make, format!("{taken} are taken and only {made} are made."))
+        }
+        DilutionFault::NeedsDensity(Some(key)) => {
+            let stock = block.stocks.iter().find(|stock| stock.key.value == *key);
+            let place = stock.map_or_else(head, |stock| stock.strength.place.clone());
+            let what = format!("The density of `{}` is needed here and not given.", echo(key));
+            Finding::new(kind::NEEDS_DENSITY, place, what)
+                .because("Its strength and the amounts are partly by weight and partly by volume.")
+                .mend("Write it at the stock: `density = \"0.807 g/ml\"`.")
+        }
+        DilutionFault::NeedsDensity(None) => {
+            let what = "The density of what is made is needed here and not given.";
+            Finding::new(kind::NEEDS_DENSITY, target(), what)
+                .because("The strength and the amount of it are one by weight and the other by volume.")
+                .mend("Write it beside `make`: `density = \"0.886 g/ml\"`, or state both by weight or both by volume.")
+        }
+        DilutionFault::NotComparable(pair) => {
+            let (one, other) = &**pair;
+            let what = format!("{} and {} count different things.", one.text(), other.text());
+            Finding::new(NOT_COMPARABLE, target(), what)
+        }
+        DilutionFault::NotSettled(mend) => {
+            Finding::new(NOT_SETTLED, head(), "What is given here does not settle one dilution.").mend(*mend)
+        }
+    }
+}
+
+/// What is to be said about a dilution: amounts that the balance cannot weigh well, and how the raw materials are handled.
+pub fn examine_dilution<'m>(
+    dilution: &Dilution,
+    materials: impl Iterator<Item = &'m Arc<Material>>,
+    catalogue: &'m Catalogue,
+    balance: Balance,
+    place: &Place,
+) -> Vec<Finding> {
+    let place = Place { path: place.path.clone(), span: place.span.start..place.span.start };
+    let mut findings = Vec::new();
+    for portion in dilution.portions.iter().filter(|portion| dilution.by_weight || portion.take.volume.is_none()) {
+        let Some(exact) = portion.take.mass else { continue };
+        let printed = dilution.weighed(exact);
+        let off = (printed.grams() - exact.grams()).abs();
+        let Some(error) = (off * Decimal::ONE_HUNDRED).checked_div(exact.grams()) else { continue };
+        if error <= balance.within.value() {
+            continue;
+        }
+        let decimals = balance.readability.grams().normalize().scale();
+        let grams = |mass: Mass, more: u32| show::mass_in(mass, MassUnit::Gram, decimals + more);
+        let what = format!(
+            "`{}` is {} in this dilution; a balance that reads {} makes it {}, off by {}.",
+            portion.key,
+            grams(exact, 2),
+            show::grams(balance.readability),
+            grams(printed, 0),
+            show::percent_to(error, 1),
+        );
+        findings.push(
+            Finding::new(poorly_weighed::KIND, place.clone(), what)
+                .mend("Make more of it, weigh on a finer balance (`balance = \"0.01 g\"`), or dilute in two steps.")
+                .source("half the readability of the balance (OIML R 76) against the weight; allowed share by common practice, no source"),
+        );
+    }
+    findings.extend(handling::of_materials(materials.map(|one| (&**one, None)), &[], catalogue, &place));
+    findings
+}

@@ -1,0 +1,80 @@
+//! What holds for any dilution and any mixture.
+
+#![expect(clippy::unwrap_used, reason = "what goes wrong here fails the test")]
+
+use crate::support::{cases, collection};
+use proptest::prelude::*;
+use tarebook::compute::{Answer, Value};
+use tarebook::quantity::Decimal;
+
+fn answer(body: &str) -> Answer {
+    let text = format!("```{body}\n```\n");
+    let collection = collection([("a.md", text.as_str())]);
+    assert_eq!(collection.findings().iter().filter(|one| one.severity().word() == "error").count(), 0, "{text}");
+    collection.answer("a").unwrap().clone()
+}
+
+fn number(answer: &Answer, path: &[&str]) -> Decimal {
+    match answer.look_up("a", path).unwrap().value {
+        Value::Quantity { value, .. } => value,
+        Value::Mass { mass, .. } => mass.grams(),
+        other => unreachable!("{other:?}"),
+    }
+}
+
+/// Equal to twenty digits: the calculation has twenty-eight.
+fn same(one: Decimal, other: Decimal) -> bool {
+    (one - other).abs() <= one.abs().max(Decimal::ONE) * Decimal::new(1, 20)
+}
+
+/// A strength in hundredths of a per cent.
+fn percent(hundredths: i64) -> Decimal {
+    Decimal::new(hundredths, 2)
+}
+
+proptest! {
+    #![proptest_config(cases(64))]
+
+    /// What is taken of the solute is what is made of it, and take and add make up the whole.
+    #[test]
+    fn a_dilution_keeps_the_solute(stock in 1_i64..=10_000, share in 1_i64..=10_000, make in 1_i64..=1_000_000) {
+        let target = (stock * share / 10_000).max(1);
+        let (stock, target, make) = (percent(stock), percent(target), Decimal::new(make, 1));
+        let answer = answer(&format!(
+            "dilution\nid = \"a\"\nstock = {{ strength = \"{stock} % v/v\" }}\ntarget = \"{target} % v/v\"\nmake = \"{make} ml\""
+        ));
+        let (take, add) = (number(&answer, &["take"]), number(&answer, &["add"]));
+        prop_assert!(same(take * stock, make * target));
+        prop_assert!(same(take + add, make));
+        prop_assert!(add >= Decimal::ZERO);
+    }
+
+    /// Two stocks mixed as the alligation says have the strength that was wanted.
+    #[test]
+    fn a_mixture_has_its_target(weak in 0_i64..9_999, wider in 1_i64..10_000, at in 0_i64..=1_000, make in 1_i64..=1_000_000) {
+        let strong = (weak + wider).min(10_000);
+        let target = weak + (strong - weak) * at / 1_000;
+        let (weak, strong, target, make) = (percent(weak), percent(strong), percent(target), Decimal::new(make, 1));
+        let stocks = |takes: [String; 2]| {
+            let [one, other] = takes;
+            format!(
+                "[stocks]\nweak = {{ strength = \"{weak} % w/w\"{one} }}\nstrong = {{ strength = \"{strong} % w/w\"{other} }}"
+            )
+        };
+        let mixed = answer(&format!(
+            "dilution\nid = \"a\"\nbalance = \"0.0001 g\"\ntarget = \"{target} % w/w\"\nmake = \"{make} g\"\n{}",
+            stocks([String::new(), String::new()])
+        ));
+        let (one, other) = (number(&mixed, &["take", "weak"]), number(&mixed, &["take", "strong"]));
+        prop_assert!((one + other - make).abs() <= Decimal::new(1, 4));
+        prop_assert!(((one * weak + other * strong) / make - target).abs() <= Decimal::ONE_HUNDRED * Decimal::new(1, 4) / make);
+        if one > Decimal::ZERO && other > Decimal::ZERO {
+            let back = answer(&format!(
+                "dilution\nid = \"a\"\n{}",
+                stocks([format!(", take = \"{one} g\""), format!(", take = \"{other} g\"")])
+            ));
+            let off = (number(&back, &["strength"]) - target).abs();
+            prop_assert!(off <= Decimal::ONE_HUNDRED * Decimal::new(1, 4) / make);
+        }
+    }
+}
