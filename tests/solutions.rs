@@ -1,4 +1,4 @@
-//! What holds for any dilution and any mixture.
+//! What holds for any dilution, any mixture and any buffer.
 
 #![expect(clippy::unwrap_used, reason = "what goes wrong here fails the test")]
 
@@ -77,4 +77,47 @@ proptest! {
             prop_assert!(off <= Decimal::ONE_HUNDRED * Decimal::new(1, 4) / make);
         }
     }
+}
+
+proptest! {
+    #![proptest_config(cases(24))]
+
+    /// The more acid, the lower the pH; and the dose of lye that is found takes it where it was wanted.
+    #[test]
+    fn acid_takes_the_ph_down_and_the_dose_where_it_is_wanted(
+        salt in 1_i64..200, acid in 0_i64..150, more in 1_i64..50, wanted in 0_i64..100, of in prop::sample::select(vec![
+            ("sodium-acetate", "acetic-acid"),
+            ("sodium-citrate-dihydrate", "citric-acid-monohydrate"),
+            ("disodium-hydrogen-phosphate", "phosphoric-acid"),
+            ("triethanolamine", "benzoic-acid"),
+        ]),
+    ) {
+        let body = |acid: i64, target: &str| {
+            format!(
+                "buffer\nid = \"a\"\nwater = \"1 kg\"\n{target}[contains]\n{} = \"{salt} mmol\"\n{} = \"{acid} mmol\"",
+                of.0, of.1
+            )
+        };
+        let (Some(before), Some(after)) = (state(&body(acid, "")), state(&body(acid + more, ""))) else { return Ok(()) };
+        prop_assert!(after < before, "{} {}", after, before);
+        // A pH above the one that there is, up to 11.5: all within the reach of lye.
+        let target = before + (Decimal::new(115, 1) - before) * Decimal::new(wanted, 2);
+        let target = target.round_dp(2);
+        if target > before {
+            let dosed = body(acid, &format!("target = {{ ph = {target}, with = \"potassium-hydroxide\", strength = \"90 %\" }}\n"));
+            let text = format!("```{dosed}\n```\n");
+            let collection = collection([("a.md", text.as_str())]);
+            if let Some(answer) = collection.answer("a") {
+                prop_assert!((number(answer, &["target", "ph"]) - target).abs() <= Decimal::new(1, 4));
+                prop_assert!(number(answer, &["dose", "amount"]) > Decimal::ZERO);
+            }
+        }
+    }
+}
+
+/// The pH of a buffer, unless it is too concentrated for one.
+fn state(body: &str) -> Option<Decimal> {
+    let text = format!("```{body}\n```\n");
+    let collection = collection([("a.md", text.as_str())]);
+    collection.answer("a").map(|answer| number(answer, &["ph"]))
 }

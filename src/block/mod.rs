@@ -4,6 +4,7 @@
 //! what all other blocks build on.
 
 mod amount;
+mod buffer;
 mod declaration;
 mod dilution;
 mod formula;
@@ -12,6 +13,7 @@ mod reader;
 mod window;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
+pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
@@ -38,6 +40,7 @@ pub const KINDS: &[BlockKind] = &[
     },
     BlockKind { word: "window", read: Some(|reader, table| window::read(reader, table).map(Body::Window)) },
     BlockKind { word: "method", read: Some(|reader, table| method::read(reader, table).map(Body::Method)) },
+    BlockKind { word: "buffer", read: Some(|reader, table| buffer::read(reader, table).map(Body::Buffer)) },
     BlockKind { word: "dilution", read: Some(|reader, table| dilution::read(reader, table).map(Body::Dilution)) },
 ];
 
@@ -71,6 +74,8 @@ pub enum Body {
     Window(WindowBlock),
     /// The steps by which a formula is made.
     Method(MethodBlock),
+    /// Acids, bases and salts in water.
+    Buffer(BufferBlock),
     /// A dilution, or a mixture of stocks.
     Dilution(DilutionBlock),
 }
@@ -83,7 +88,7 @@ impl Block {
             Some(Body::Declaration(block)) => vec![&block.formula],
             Some(Body::Window(block)) => vec![&block.formula],
             Some(Body::Method(block)) => vec![&block.formula],
-            Some(Body::Dilution(_)) => Vec::new(),
+            Some(Body::Buffer(_) | Body::Dilution(_)) => Vec::new(),
         }
     }
 }

@@ -5,6 +5,7 @@
 
 mod active_matter_outside;
 mod below_melting_point;
+mod buffer;
 mod charges_meet;
 pub(crate) mod claims;
 mod counted;
@@ -31,6 +32,7 @@ mod thickener_not_set;
 mod use_level_outside;
 mod water_without_preservative;
 
+pub use buffer::examine_buffer;
 pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
 pub use label_warning::{LabelWarning, label_warnings};
@@ -104,7 +106,7 @@ pub const REGISTRY: &[Caution] = &[
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
-const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS, method::KINDS, dilution::KINDS];
+const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
 const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];

@@ -3,9 +3,9 @@
 use super::Collection;
 use super::state::broken;
 use crate::block::{Block, Body, DilutionBlock, Placed, WindowShown};
-use crate::caution::{dilution_fault, examine_declaration, examine_dilution, examine_method};
+use crate::caution::{dilution_fault, examine_buffer, examine_declaration, examine_dilution, examine_method};
 use crate::compute::{
-    Answer, Computed, Declaration, Dilution, HeatWindows, PhWindows, Rules, WeighedMethod, Windows, weak_acids,
+    Answer, Buffer, Computed, Declaration, Dilution, HeatWindows, PhWindows, Rules, WeighedMethod, Windows, weak_acids,
 };
 use crate::material::Material;
 use crate::model::resolve_method;
@@ -157,6 +157,11 @@ impl Collection {
                 findings.extend(examine_method(computed, &self.catalogue, &method));
                 Some(Answer::Method(method))
             }),
+            Body::Buffer(wanted) => {
+                let answer = Buffer::of(wanted, |id| self.catalogue.material(id));
+                findings.extend(examine_buffer(&answer, wanted, &self.catalogue, &block.place));
+                answer.ok().map(Answer::Buffer)
+            }
             Body::Dilution(wanted) => self.dilution(block, wanted, &mut findings).map(Answer::Dilution),
         };
         (answer, findings)

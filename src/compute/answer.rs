@@ -1,6 +1,7 @@
 //! What a block that is no formula comes to.
 
 use super::address::AddressFault;
+use super::buffer::Buffer;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
 use super::figure::Figure;
@@ -16,6 +17,8 @@ pub enum Answer {
     Window(Windows),
     /// The steps by which a formula is made.
     Method(WeighedMethod),
+    /// A predicted pH.
+    Buffer(Buffer),
     /// A dilution.
     Dilution(Dilution),
 }
@@ -27,6 +30,7 @@ impl Answer {
             Answer::Declaration(_) => vec!["text".to_owned()],
             Answer::Window(windows) => windows.addresses(),
             Answer::Method(method) => method.addresses(),
+            Answer::Buffer(buffer) => buffer.addresses(),
             Answer::Dilution(dilution) => dilution.addresses(),
         }
     }
@@ -44,6 +48,7 @@ impl Answer {
         let figure = match (self, path) {
             (Answer::Declaration(declaration), ["text"]) => Some(declaration.figure(format!("{id}/text"))),
             (Answer::Method(method), path) => method.figure(id, path),
+            (Answer::Buffer(buffer), path) => buffer.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
             _ => None,
         };

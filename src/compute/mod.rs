@@ -5,6 +5,7 @@
 mod active_matter;
 mod address;
 mod answer;
+mod buffer;
 mod check_value;
 mod composition;
 mod declaration;
@@ -14,12 +15,15 @@ mod figure;
 mod figures;
 mod method;
 mod sheet;
+mod solution;
 mod weighing;
 mod windows;
 
 pub use active_matter::{ActiveMatter, LineActive, active_of_line, active_of_material};
 pub use address::{AddressFault, address_tree, look_up, read_batch_size};
 pub use answer::Answer;
+pub(crate) use buffer::{BEYOND, WELL_WITHIN};
+pub use buffer::{Buffer, BufferAcid, BufferFault, BufferLine, Dose, SolutionState};
 pub use check_value::check_value;
 pub(crate) use check_value::fnv_step;
 pub use composition::{

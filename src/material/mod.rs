@@ -8,6 +8,7 @@ mod cas;
 mod catalogue;
 mod claims;
 mod classification;
+mod ions;
 mod label;
 mod limits;
 mod read;
@@ -21,6 +22,7 @@ pub use behaviour::{
 pub use catalogue::{Catalogue, OwnFile};
 pub use claims::{Claims, Form, Part, Pattern, Promise, Rule, Weight};
 pub use classification::{Classification, Signal, Statement, Statements};
+pub use ions::{IonTable, PlainIon, Solute, SolutionConstants};
 pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
 pub use tables::{Dissociation, Hazard, ProductType, Substance, Use};

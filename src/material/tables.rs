@@ -184,7 +184,7 @@ pub(crate) fn read_substances(reader: &Reader<'_>, root: &Table<'_, '_>, sources
 }
 
 /// `pka = { value = 4.21, charge = 0, source = "…" }`, or a list of values, the most acid step first.
-fn read_dissociation(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources) -> Option<Dissociation> {
+pub(super) fn read_dissociation(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources) -> Option<Dissociation> {
     let table = table.table("pka")?;
     let values = table.numbers("value");
     let charge = table.number("charge").map(|charge| charge.value);

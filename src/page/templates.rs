@@ -13,6 +13,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("material.html", include_str!("../../templates/material.html")),
     ("materials.html", include_str!("../../templates/materials.html")),
     ("formula.html", include_str!("../../templates/formula.html")),
+    ("buffer.html", include_str!("../../templates/buffer.html")),
     ("dilution.html", include_str!("../../templates/dilution.html")),
     ("declaration.html", include_str!("../../templates/declaration.html")),
     ("window.html", include_str!("../../templates/window.html")),

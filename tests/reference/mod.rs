@@ -11,6 +11,7 @@ mod annex_iii;
 mod annex_v;
 mod annex_vi;
 mod astm_e29;
+mod buffers;
 mod declaration_rules;
 mod dilutions;
 mod dissociation;

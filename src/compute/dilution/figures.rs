@@ -46,7 +46,7 @@ impl Dilution {
             ["total"] => (self.whole(measure)?, Working::new().text("all that is made")),
             ["strength"] if measure.is_none() => (strength_value(&self.strength), self.working_of_strength()),
             ["factor"] if measure.is_none() => (
-                Value::Number(crate::quantity::round_half_even(self.factor()?, 4).normalize()),
+                Value::Number(self.factor()?.round_sf(3).unwrap_or_default().normalize()),
                 Working::new().text("all that is made ÷ the stock that is taken"),
             ),
             ["parts", key] if measure.is_none() => {

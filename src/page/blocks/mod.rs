@@ -1,5 +1,6 @@
 //! Answers of blocks as the templates and the data files see them. One file per kind, and one template of the kind's name.
 
+mod buffer;
 mod declaration;
 mod dilution;
 mod method;
@@ -7,6 +8,7 @@ mod window;
 
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
+use buffer::BufferContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
 use method::MethodContext;
@@ -34,6 +36,7 @@ enum Part {
     Declaration(Box<DeclarationContext>),
     Window(Box<WindowContext>),
     Method(Box<MethodContext>),
+    Buffer(Box<BufferContext>),
     Dilution(Box<DilutionContext>),
 }
 
@@ -44,6 +47,7 @@ impl BlockContext {
             Part::Declaration(_) => "declaration.html",
             Part::Window(_) => "window.html",
             Part::Method(_) => "method.html",
+            Part::Buffer(_) => "buffer.html",
             Part::Dilution(_) => "dilution.html",
         }
     }
@@ -51,7 +55,7 @@ impl BlockContext {
     /// The charts of its template by name, as SVG. `group` keeps their ids apart from those of other blocks on the page.
     pub(crate) fn charts(&self, group: &str) -> BTreeMap<&'static str, String> {
         match &self.part {
-            Part::Declaration(_) | Part::Method(_) | Part::Dilution(_) => BTreeMap::new(),
+            Part::Declaration(_) | Part::Method(_) | Part::Buffer(_) | Part::Dilution(_) => BTreeMap::new(),
             Part::Window(window) => window.charts(group),
         }
     }
@@ -71,6 +75,7 @@ pub fn block_context(
         Answer::Window(answer) => ("window", Part::Window(Box::new(window::context(answer, href_of)))),
         Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
+        Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
     BlockContext { word, id: id.to_owned(), anchor, part, findings }
