@@ -131,7 +131,7 @@ impl Collection {
             entry.findings_stamp = findings.value();
             let shown = serde_json::to_string(&index_entry(entry)).unwrap_or_default();
             entry.index_stamp = Stamp::new().text(&shown).value();
-            entry.uses_stamp = super::materials::uses_stamp(entry);
+            entry.uses = super::materials::uses_of_entry(entry);
             entry.is_touched = false;
         });
     }

@@ -41,61 +41,65 @@ pub(super) fn material_page(id: &str) -> String {
     format!("{FOLDER}/{id}.html")
 }
 
-/// Hash over all that pages of raw materials say of a notebook.
-pub(super) fn uses_stamp(entry: &Entry) -> u64 {
-    let mut stamp = Stamp::new().text(&entry.notebook.path).text(&entry.title());
-    for computed in entry.formulas.iter().filter_map(|state| state.computed.as_ref()) {
+/// A formula of a notebook that holds a raw material.
+#[derive(Clone, Debug)]
+pub(super) struct UsedIn {
+    material: String,
+    /// Index of the formula in its notebook.
+    index: usize,
+    /// Hash over what the raw material's page says of it.
+    stamp: u64,
+}
+
+/// The raw materials that a notebook uses. Made when the notebook is touched, so that gathering them all stays cheap.
+pub(super) fn uses_of_entry(entry: &Entry) -> Vec<UsedIn> {
+    let home = Stamp::new().text(&entry.notebook.path).text(&entry.title());
+    let mut uses: Vec<UsedIn> = Vec::new();
+    for (index, state) in entry.formulas.iter().enumerate() {
+        let Some(computed) = &state.computed else { continue };
         let formula = &computed.formula;
-        stamp = stamp.text(&formula.id).text(formula.title.as_deref().unwrap_or_default());
-        stamp = stamp.text(formula.product.as_ref().map_or("", |product| &product.name));
+        let stamp = home.text(&formula.id).text(formula.title.as_deref().unwrap_or_default());
+        let stamp = stamp.text(formula.product.as_ref().map_or("", |product| &product.name));
         for line in formula.lines() {
-            let percent = formula.percent(line).value();
-            stamp = stamp.text(&line.material.id).text(&percent.to_string());
+            let with_share = |stamp: Stamp| stamp.text(&formula.percent(line).value().to_string());
+            let known = uses.iter_mut().find(|used| used.index == index && used.material == line.material.id);
+            match known {
+                Some(used) => used.stamp = with_share(Stamp::new().number(used.stamp)).value(),
+                None => {
+                    let material = line.material.id.clone();
+                    uses.push(UsedIn { material, index, stamp: with_share(stamp).value() });
+                }
+            }
         }
     }
-    stamp.value()
+    uses
 }
 
 impl Collection {
     /// Gathers the uses again when any of them changed.
     pub(super) fn gather_uses(&mut self) {
         let start = Stamp::new().number(self.epoch);
-        let stamp = self
-            .order
-            .iter()
-            .chain(self.entries.get_key_value(super::INDEX_NOTEBOOK).map(|(path, _)| path))
-            .filter_map(|path| self.entries.get(path))
-            .fold(start, |stamp, entry| stamp.number(entry.uses_stamp))
-            .value();
+        let entries = || self.entries_in_order().filter_map(|path| Some((path, self.entries.get(path)?)));
+        let stamp =
+            entries().flat_map(|(_, entry)| &entry.uses).fold(start, |stamp, used| stamp.number(used.stamp)).value();
         if stamp == self.uses.stamp {
             return;
         }
-        let mut uses = Uses { stamp, ..Uses::default() };
-        for path in self.entries_in_order() {
-            let Some(entry) = self.entries.get(path) else { continue };
-            for (index, state) in entry.formulas.iter().enumerate() {
-                let Some(computed) = &state.computed else { continue };
-                for line in computed.formula.lines() {
-                    let places = uses.by_material.entry(line.material.id.clone()).or_default();
-                    if places.last().is_none_or(|(last, of)| last != path || *of != index) {
-                        places.push((Arc::clone(path), index));
-                    }
+        let mut by_material: BTreeMap<String, (Stamp, Vec<(Arc<str>, usize)>)> = BTreeMap::new();
+        for (path, entry) in entries() {
+            for used in &entry.uses {
+                if !by_material.contains_key(&used.material) {
+                    by_material.insert(used.material.clone(), (start, Vec::new()));
+                }
+                if let Some((stamp, places)) = by_material.get_mut(&used.material) {
+                    *stamp = stamp.number(used.stamp);
+                    places.push((Arc::clone(path), used.index));
                 }
             }
         }
-        uses.stamps = uses
-            .by_material
-            .iter()
-            .map(|(id, places)| {
-                let stamp = places.iter().fold(Stamp::new().number(self.epoch), |stamp, (path, index)| {
-                    let used = self.use_of(id, path, *index);
-                    let shown = serde_json::to_string(&used).unwrap_or_default();
-                    stamp.text(&shown)
-                });
-                (id.clone(), stamp.value())
-            })
-            .collect();
-        self.uses = uses;
+        let stamps = by_material.iter().map(|(id, (stamp, _))| (id.clone(), stamp.value())).collect();
+        let by_material = by_material.into_iter().map(|(id, (_, places))| (id, places)).collect();
+        self.uses = Uses { by_material, stamps, stamp };
     }
 
     fn entries_in_order(&self) -> impl Iterator<Item = &Arc<str>> {

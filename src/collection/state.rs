@@ -44,8 +44,8 @@ pub struct Entry {
     pub(super) id_findings: Vec<Finding>,
     /// Hash over all findings.
     pub(super) findings_stamp: u64,
-    /// Hash over what the pages of raw materials show of the notebook.
-    pub(super) uses_stamp: u64,
+    /// The raw materials that its formulas hold.
+    pub(super) uses: Vec<super::materials::UsedIn>,
     /// Hash over what the index shows of the notebook.
     pub(super) index_stamp: u64,
     /// Whether the stamps above have to be made again.
@@ -346,7 +346,7 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
         link_findings: Vec::new(),
         id_findings: Vec::new(),
         findings_stamp: 0,
-        uses_stamp: 0,
+        uses: Vec::new(),
         index_stamp: 0,
         is_touched: true,
     }
