@@ -18,11 +18,14 @@ const FOLDER: &str = "materials";
 /// The list of all raw materials.
 pub(super) const LIST: &str = "materials/index.html";
 
+/// Formulas, by notebook and index there.
+type Places = Vec<(Arc<str>, usize)>;
+
 /// Where raw materials are used, by their id.
 #[derive(Default)]
 pub(super) struct Uses {
     /// For each raw material the formulas that hold it, by notebook and index there, in the order of the index.
-    by_material: BTreeMap<String, Vec<(Arc<str>, usize)>>,
+    by_material: BTreeMap<String, Places>,
     /// For each a hash over all that its page says of its uses.
     stamps: BTreeMap<String, u64>,
     /// Hash over everything here.
@@ -85,7 +88,7 @@ impl Collection {
         if stamp == self.uses.stamp {
             return;
         }
-        let mut by_material: BTreeMap<String, (Stamp, Vec<(Arc<str>, usize)>)> = BTreeMap::new();
+        let mut by_material: BTreeMap<String, (Stamp, Places)> = BTreeMap::new();
         for (path, entry) in entries() {
             for used in &entry.uses {
                 if !by_material.contains_key(&used.material) {
