@@ -24,6 +24,10 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         return;
     }
     let total = active.total;
+    // A bath bomb need not foam; what is made without any surfactant has no active matter to be too little.
+    if !active.is_any() && product.active_is_optional {
+        return;
+    }
     // The range of the strengths decides only where it lies wholly outside: a strength inside the usual range cannot be excluded.
     let below = usual.min.is_some_and(|min| total.high < min);
     let above = usual.max.is_some_and(|max| total.low > max);

@@ -23,7 +23,9 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         let Some((hold, place)) = &phase.hold else { continue };
         for line in &phase.lines {
             let material = &line.material;
+            // Quats and the like dissolve in the molten fatty alcohol beside them, far below their own melting point.
             let is_melted = material.dissolves.as_ref().is_some_and(|stated| stated.value == Dissolves::Oil)
+                && material.charge().is_none()
                 && material.form.as_deref() != Some("liquid")
                 && material.form.as_deref() != Some("powder");
             let Some(fact) = material.melting_point.as_ref().filter(|_| is_melted) else { continue };

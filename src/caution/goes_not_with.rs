@@ -153,8 +153,11 @@ fn matters(case: &Case<'_>, one: &Material, two: &Material) -> bool {
         // Soap is alkaline from pH 9 on (practice of the trade, no source); acid that leaves it there only takes up what lye was over.
         return case.computed.formula.ph.is_none_or(|ph| ph.low.value() < Decimal::new(85, 1));
     }
-    watery_of(&case.computed.composition).high >= Decimal::ONE
+    watery_of(&case.computed.composition).typical >= REACTS_IN
 }
+
+/// From this much water on what is dry in the tin reacts, % of the product: the moisture of starch and salts is less. Common practice, no source.
+const REACTS_IN: Decimal = Decimal::from_parts(10, 0, 0, false, 0);
 
 fn salts(case: &Case<'_>, lines: &[&Line], findings: &mut Vec<Finding>) {
     let salt = percent_of_substances(&case.computed.composition, &SALTS);

@@ -53,6 +53,11 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
             continue;
         }
         seen.push(id);
+        let makes =
+            |product: &crate::material::ProductType| product.made_of.iter().any(|work| line.material.serves_as(work));
+        if formula.product.as_ref().is_some_and(makes) {
+            continue;
+        }
         let Some(level) = line.material.use_level(case.product_use()) else { continue };
         let lines: Vec<&Line> = formula.lines().filter(|other| other.material.id == id).collect();
         let percent: Decimal = lines.iter().map(|line| formula.percent(line).value()).sum();

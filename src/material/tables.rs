@@ -51,8 +51,12 @@ pub struct ProductType {
     pub areas: Vec<String>,
     /// Usual active matter, % of the product.
     pub active: Option<Fact>,
+    /// Whether the usual active matter holds only where there is a surfactant at all.
+    pub active_is_optional: bool,
     /// Usual pH.
     pub ph: Option<Fact>,
+    /// Functions of raw materials that this product is made of, so that the use levels of washes and creams say nothing of them.
+    pub made_of: Vec<String>,
     /// Why it keeps without a preservative, if it does.
     pub keeps_itself: Option<String>,
 }
@@ -132,6 +136,8 @@ pub(crate) fn read_products(reader: &Reader<'_>, root: &Table<'_, '_>, sources: 
             let product = Some(ProductType {
                 also: table.texts("also").into_iter().map(|text| text.value).collect(),
                 product_use: product_use?,
+                made_of: table.texts("made-of").into_iter().map(|text| text.value).collect(),
+                active_is_optional: table.boolean("active-optional").unwrap_or(false),
                 areas: table.texts("areas").into_iter().map(|text| text.value).collect(),
                 active: read_fact(reader, &table, "active", sources),
                 ph: read_fact(reader, &table, "ph", sources),
