@@ -54,7 +54,8 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         let with_wash = how != Some(WithAnionics::Compatible) && anionic.typical >= LEAST_ANIONIC;
         if with_wash {
             partners.extend(&washes);
-            amount = format!(", which bring {} anionic active matter", share(anionic));
+            let brings = if washes.len() == 1 { "brings" } else { "bring" };
+            amount = format!(", which {brings} {} anionic active matter", share(anionic));
         }
         // A polymer that anionic surfactant keeps dissolved still binds to an anionic gum.
         let against = |polymer: &&&Line| line.material.incompatible.iter().any(|pair| pair.concerns(&polymer.material));
