@@ -7,7 +7,7 @@ use crate::material::Catalogue;
 use crate::model::{Line, Phase};
 use crate::quantity::{Decimal, Temperature, show};
 use crate::report::{Finding, Kind, Place, Severity, echo};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) const KINDS: &[&Kind] = &[ADDED_TOO_HOT, REHEATED, NO_TEMPERATURE, PHASE_ORDER, WATER_INTO_LYE];
 
@@ -236,16 +236,16 @@ impl<'a> Review<'a> {
         }
         let step_of = |steps: &[Option<usize>], line: usize| steps.get(line).copied().flatten().unwrap_or_default();
         while !pairs.is_empty() {
-            let count = |is_early: bool, step: usize| {
-                let here = |(early, late): &&(usize, usize)| {
-                    if is_early { step_of(&arrives, *early) == step } else { step_of(&first, *late) == step }
-                };
-                pairs.iter().filter(here).count()
-            };
-            let sides = (0..self.method.steps.len()).flat_map(|step| [(true, step), (false, step)]);
+            // How much each step explains, by its number and by whether it comes too late.
+            let mut counts: BTreeMap<(usize, bool), usize> = BTreeMap::new();
+            for (early, late) in &pairs {
+                *counts.entry((step_of(&arrives, *early), false)).or_default() += 1;
+                *counts.entry((step_of(&first, *late), true)).or_default() += 1;
+            }
             // Of equal ones the first step, where it is early.
-            let best = sides.rev().max_by_key(|(is_early, step)| count(*is_early, *step));
-            let Some((is_early, step)) = best else { return };
+            let best = counts.into_iter().rev().max_by_key(|(_, count)| *count);
+            let Some(((step, is_late), _)) = best else { return };
+            let is_early = !is_late;
             let (here, others): (Vec<_>, Vec<_>) = pairs.iter().copied().partition(|(early, late)| {
                 if is_early { step_of(&arrives, *early) == step } else { step_of(&first, *late) == step }
             });
@@ -295,27 +295,24 @@ impl<'a> Review<'a> {
         words.join(" and ")
     }
 
-    /// Water put upon lye that is already in the vessel. Dilute lye, which sets a pH, meets water everywhere.
+    /// Water put upon dry lye, in another step or later in the list of the same one. Dilute lye, which sets a pH, meets water everywhere.
     fn water_into_lye(&self, index: usize, step: &WeighedStep) -> Option<Finding> {
-        let written = |meeting: &crate::compute::Meeting| self.lines.get(meeting.line).map(|(_, _, line)| *line);
-        let was_there = |came: Came| came == Came::Inside;
-        let lye = step
-            .meets
-            .iter()
-            .filter(|meeting| was_there(meeting.came))
-            .filter_map(written)
-            .find(|line| is_lye(line))?;
-        let has_water = |line: &&Line| {
-            !is_lye(line) && line.material.contains.iter().any(|part| part.inci == crate::material::WATER)
-        };
-        if step.meets.iter().filter(|meeting| was_there(meeting.came)).filter_map(written).any(|line| has_water(&line))
-        {
-            return None;
+        let mut lye: Option<&Line> = None;
+        for meeting in &step.meets {
+            let Some((_, _, line)) = self.lines.get(meeting.line) else { continue };
+            if holds_most(line, &["Sodium Hydroxide", "Potassium Hydroxide"]) {
+                lye = lye.or(Some(line));
+            } else if holds_most(line, &[crate::material::WATER]) {
+                // Lye that goes into water is well; what comes to both of them later changes nothing.
+                let lye = lye.filter(|_| meeting.came != Came::Inside)?;
+                let what = format!("Step {} puts `{}` upon `{}`.", index + 1, echo(&line.written), echo(&lye.written));
+                let place =
+                    self.place_of(step, line).or_else(|| step.step.pours.first().map(|pour| pour.place.clone()));
+                let place = place.unwrap_or_else(|| step.step.place.clone());
+                return Some(Finding::new(WATER_INTO_LYE, place, what).source(PRACTICE));
+            }
         }
-        let water = step.meets.iter().filter(|meeting| !was_there(meeting.came)).filter_map(written).find(has_water)?;
-        let what = format!("Step {} puts `{}` upon `{}`.", index + 1, echo(&water.written), echo(&lye.written));
-        let place = self.place_of(step, water).or_else(|| step.step.pours.first().map(|pour| pour.place.clone()));
-        Some(Finding::new(WATER_INTO_LYE, place.unwrap_or_else(|| step.step.place.clone()), what).source(PRACTICE))
+        None
     }
 
     /// The usual caution on hot phases, where the formula does not say that it is heated and the method does.
@@ -336,14 +333,12 @@ impl<'a> Review<'a> {
     }
 }
 
-/// Whether a line is lye as it is bought dry: at least half of it the hydroxide.
-fn is_lye(line: &Line) -> bool {
-    let is_hydroxide = |inci: &str| matches!(inci, "Sodium Hydroxide" | "Potassium Hydroxide");
+/// Whether at least half of a line, as usually supplied, is one of these substances.
+fn holds_most(line: &Line, incis: &[&str]) -> bool {
     let half = Decimal::new(50, 0);
-    line.material
-        .contains
-        .iter()
-        .any(|part| is_hydroxide(&part.inci) && part.percent.range().is_some_and(|share| share.typical >= half))
+    let is_most = |share: crate::quantity::Range| share.typical >= half;
+    let mut parts = line.material.contains.iter();
+    parts.any(|part| incis.contains(&part.inci.as_str()) && part.percent.range().is_some_and(is_most))
 }
 
 fn temperature_words(held: Held) -> String {

@@ -370,9 +370,18 @@ fn portion_weights(
         }
         let portions: Vec<&Portion> = at.iter().map(|(_, _, portion)| *portion).collect();
         let split = split(&computed.sheet, index, &portions);
+        let whole = computed.sheet.printed_of(index);
+        let too_small = |(portion, part): (&&Portion, &Mass)| {
+            matches!(portion.share, Share::Percent(_) | Share::Weight(_)) && *part == Mass::ZERO && whole > Mass::ZERO
+        };
+        if let Some((portion, _)) = portions.iter().zip(&split).find(|pair| too_small(*pair)) {
+            findings.push(too_small_to_weigh(&computed.sheet, line, portion));
+            continue;
+        }
         let left = computed.sheet.printed_of(index) - split.iter().copied().sum();
         let no_rest = |(portion, part): (&&Portion, &Mass)| portion.share == Share::Rest && *part <= Mass::ZERO;
-        if left != Mass::ZERO || portions.len() > 1 && portions.iter().zip(&split).any(no_rest) {
+        let splits = portions.len() > 1 && whole > Mass::ZERO;
+        if left != Mass::ZERO || splits && portions.iter().zip(&split).any(no_rest) {
             findings.push(parts_do_not_fit(&computed.sheet, index, line, &split, &portions, place));
         }
         for ((step, rank, _), weight) in at.into_iter().zip(split) {
@@ -431,4 +440,85 @@ fn parts_do_not_fit(
     Finding::new(kind, at, format!("The parts of `{name}` {what}"))
         .also_at(line.place.clone(), format!("`{name}`"))
         .mend(format!("Let one step take `rest of {name}`, or correct a part."))
+}
+
+/// A part that would be weighed as nothing.
+fn too_small_to_weigh(sheet: &Sheet, line: &Line, portion: &Portion) -> Finding {
+    let name = echo(&line.written);
+    let what = format!("A part of `{name}` is less than the balance can weigh.");
+    let readability = crate::quantity::show::grams(sheet.readability);
+    Finding::new(kind::WRONG_VALUE, portion.place.clone(), what)
+        .because(format!("The balance reads {readability}, so the step would say to weigh nothing."))
+        .mend("Take a larger part, or weigh it on a finer balance and give the formula its `balance`.")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Percent;
+    use crate::report::Place;
+
+    fn portion(share: Share) -> Portion {
+        Portion { line: 0, share, place: Place::start_of(&"a.md".into()) }
+    }
+
+    fn percent(value: i64) -> Share {
+        Share::Percent(Percent::new(Decimal::new(value, 0)))
+    }
+
+    /// Splits a line of so many tenths of a gram on a balance that reads 0.1 g.
+    #[track_caller]
+    fn check(tenths: i64, shares: &[Share], expected: &[i64]) {
+        let line = Mass::from_grams(Decimal::new(tenths, 1));
+        let sheet = Sheet {
+            batch: line,
+            batch_printed: line,
+            readability: Mass::from_grams(Decimal::new(1, 1)),
+            exact: vec![line],
+            printed: vec![line],
+        };
+        let portions: Vec<Portion> = shares.iter().map(|share| portion(*share)).collect();
+        let weights = split(&sheet, 0, &portions.iter().collect::<Vec<_>>());
+        let expected: Vec<Mass> = expected.iter().map(|tenths| Mass::from_grams(Decimal::new(*tenths, 1))).collect();
+        assert_eq!(weights, expected);
+    }
+
+    #[test]
+    fn the_rest_takes_the_rounding() {
+        // 33 % of 10.0 g is 3.3 g; 33 % of 0.5 g is 0.165 g.
+        check(100, &[percent(33), Share::Rest], &[33, 67]);
+        check(5, &[percent(33), Share::Rest], &[2, 3]);
+        check(5, &[Share::Rest, percent(33), percent(33)], &[1, 2, 2]);
+    }
+
+    #[test]
+    fn halves_of_an_odd_weight_still_add_up() {
+        check(5, &[percent(50), percent(50)], &[3, 2]);
+        check(10, &[percent(30), percent(30), percent(40)], &[3, 3, 4]);
+    }
+
+    #[test]
+    fn a_weight_is_weighed_as_written() {
+        let two = Share::Weight(Mass::from_grams(Decimal::new(2, 0)));
+        check(100, &[two, Share::Rest], &[20, 80]);
+        check(100, &[two, percent(80)], &[20, 80]);
+    }
+
+    /// A weight that is more than the line leaves a rest below zero, which is then reported.
+    #[test]
+    fn too_much_leaves_less_than_nothing() {
+        check(10, &[Share::Weight(Mass::from_grams(Decimal::new(2, 0))), Share::Rest], &[20, -10]);
+    }
+
+    #[test]
+    fn the_hotter_vessel_counts() {
+        let held = |celsius: i64, step: usize| {
+            Some(Held { temperature: Temperature::from_celsius(Decimal::new(celsius, 0)), is_upper: false, step })
+        };
+        assert_eq!(hotter(held(40, 0), held(75, 1)), held(75, 1));
+        assert_eq!(hotter(held(75, 0), held(40, 1)), held(75, 0));
+        assert_eq!(hotter(held(75, 0), held(75, 1)), held(75, 0));
+        assert_eq!(hotter(None, held(40, 1)), held(40, 1));
+        assert_eq!(hotter(None, None), None);
+    }
 }
