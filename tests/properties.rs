@@ -12,10 +12,10 @@ use std::fmt::Write as _;
 use std::ops::Range;
 use std::sync::Arc;
 use tarebook::collection::{Collection, Sources};
-use tarebook::compute::{Computed, look_up};
+use tarebook::compute::{Answer, Computed, look_up};
 use tarebook::notebook::{Notebook, ReadOptions};
 use tarebook::quantity::Decimal;
-use tarebook::report::{Severity, kind};
+use tarebook::report::{Finding, Severity, kind};
 
 /// Raw materials of every kind: water, surfactants, a preservative, oils, powders, an acid.
 const MATERIALS: [&str; 12] = [
@@ -78,6 +78,36 @@ impl Lines {
             let _ = writeln!(text, "{} = {amount}", MATERIALS[*material]);
         }
         text.push_str("```\n");
+        text
+    }
+}
+
+impl Lines {
+    /// Steps that add all phases in order, each in one of four ways: as a phase, line by line, in a vessel of its own, or with a part of its
+    /// first line ahead of the rest.
+    fn steps(&self, ways: &[usize]) -> String {
+        let mut text = String::new();
+        let mut step = |more: &str| {
+            let _ = writeln!(text, "[[step]]\ndo = \"Do it.\"\n{more}");
+        };
+        for (phase, way) in ['A', 'B', 'C'].into_iter().zip(ways) {
+            let of_phase = self.lines.iter().filter(|(_, _, own)| *own == phase);
+            let names: Vec<&str> = of_phase.map(|(material, _, _)| MATERIALS[*material]).collect();
+            let Some(first) = names.first() else { continue };
+            match way {
+                0 => step(&format!("add = [\"phase {phase}\"]")),
+                1 => step(&format!("add = {names:?}")),
+                2 => {
+                    step(&format!("in = \"beaker\"\nadd = [\"phase {phase}\"]"));
+                    step("pour = \"beaker\"");
+                }
+                _ => {
+                    step(&format!("add = [\"10 % of {first}\"]"));
+                    step(&format!("add = [\"phase {phase}\"]"));
+                }
+            }
+        }
+        step("until = \"even\"");
         text
     }
 }
@@ -167,6 +197,40 @@ proptest! {
                 prop_assert_eq!(look_up(&small, &path, Some(&asked)), look_up(&large, &path, None));
             }
         }
+    }
+
+    /// A method that adds all lines in the order of the phases, some of them in parts, some phases by way of another vessel, finds
+    /// nothing out of order, adds each line's weight of the sheet, and ends with the batch in the vessel.
+    #[test]
+    fn a_method_makes_the_batch(
+        lines in Lines::any(),
+        batch in any_batch(),
+        readability in any_readability(),
+        ways in proptest::collection::vec(0_usize..4, 3),
+    ) {
+        prop_assume!(batch >= readability);
+        let (block, steps) = (lines.block(&head(batch, readability), percent_text), lines.steps(&ways));
+        let text = format!("{block}\n```method\nid = \"m\"\nformula = \"f\"\ntare = \"250 g\"\n{steps}```\n");
+        let collection = collection([("a.md", &*text)]);
+        let found: Vec<Finding> = collection.findings();
+        let names: Vec<&str> = found.iter().map(|finding| finding.kind.name).collect();
+        // A tenth of a line of some steps of the balance is nothing to weigh, and that is said.
+        if names.contains(&"wrong-value") {
+            prop_assert!(ways.contains(&3));
+            return Ok(());
+        }
+        prop_assert!(!names.contains(&"out-of-phase-order"), "{:?}\n{}", found, text);
+        let Some(Answer::Method(method)) = collection.answer("m") else { panic!("{found:?}\n{text}") };
+        let sheet = &collection.formula("f").unwrap().sheet;
+        for (index, printed) in sheet.printed.iter().enumerate() {
+            let added = method.steps.iter().flat_map(|step| &step.added).filter(|added| added.line == index);
+            let sum: Decimal = added.map(|added| added.weight.grams()).sum();
+            prop_assert_eq!(sum, printed.grams());
+        }
+        let last = method.steps.last().unwrap();
+        prop_assert_eq!(last.holds, sheet.batch_printed);
+        let (_, with_tare, _) = method.with_tare(last).unwrap();
+        prop_assert_eq!(with_tare.grams(), sheet.batch_printed.grams() + Decimal::new(250, 0));
     }
 
     /// In which order the lines of a phase stand, and the phases, changes no total.
