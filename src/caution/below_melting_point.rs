@@ -1,7 +1,7 @@
 //! A phase held too cool to melt what is in it.
 
 use super::{Case, Caution};
-use crate::material::Dissolves;
+use crate::material::{Dissolves, SurfactantClass};
 use crate::quantity::{Decimal, Temperature, show};
 use crate::report::{Finding, Kind, Severity};
 
@@ -25,7 +25,7 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
             let material = &line.material;
             // Quats and the like dissolve in the molten fatty alcohol beside them, far below their own melting point.
             let is_melted = material.dissolves.as_ref().is_some_and(|stated| stated.value == Dissolves::Oil)
-                && material.charge().is_none()
+                && material.charge() != Some(SurfactantClass::Cationic)
                 && material.form.as_deref() != Some("liquid")
                 && material.form.as_deref() != Some("powder");
             let Some(fact) = material.melting_point.as_ref().filter(|_| is_melted) else { continue };

@@ -39,6 +39,15 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         .map(|(_, line)| line)
         .filter(|line| crate::material::Group::AnionicPolymers.holds(&line.material))
         .collect();
+    // Anionic emulsifiers fall out with quats as anionic surfactants do; a trace beside a main emulsifier stays out of it.
+    let emulsifiers: Vec<&str> = case
+        .lines()
+        .map(|(_, line)| line)
+        .filter(|line| line.material.serves_as("emulsifier") && !brings_anionic(line))
+        .filter(|line| line.material.charge() == Some(SurfactantClass::Anionic))
+        .filter(|line| LEAST_ANIONIC <= formula.percent(line).value())
+        .map(|line| line.written.as_str())
+        .collect();
     for (_, line) in case.lines().filter(|(_, line)| is_cationic(case, &line.material)) {
         if formula.percent(line).value().is_zero() {
             continue;
@@ -60,6 +69,9 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         // A polymer that anionic surfactant keeps dissolved still binds to an anionic gum.
         let against = |polymer: &&&Line| line.material.incompatible.iter().any(|pair| pair.concerns(&polymer.material));
         partners.extend(polymers.iter().filter(against).map(|polymer| polymer.written.as_str()));
+        if how == Some(WithAnionics::Precipitates) {
+            partners.extend(&emulsifiers);
+        }
         if partners.is_empty() {
             continue;
         }

@@ -1,5 +1,6 @@
 //! Two raw materials of one formula that do not go with each other, as the entry of one of them says.
 
+use super::water_without_preservative::free_water;
 use super::{Case, Caution};
 use crate::compute::{percent_of_substances, watery_of};
 use crate::material::{Coverage, Group, Incompatible, Material, Partner, SALTS, SurfactantClass};
@@ -153,11 +154,11 @@ fn matters(case: &Case<'_>, one: &Material, two: &Material) -> bool {
         // Soap is alkaline from pH 9 on (practice of the trade, no source); acid that leaves it there only takes up what lye was over.
         return case.computed.formula.ph.is_none_or(|ph| ph.low.value() < Decimal::new(85, 1));
     }
-    watery_of(&case.computed.composition).typical >= REACTS_IN
+    free_water(case).typical >= REACTS_IN
 }
 
-/// From this much water on what is dry in the tin reacts, % of the product: the moisture of starch and salts is less. Common practice, no source.
-const REACTS_IN: Decimal = Decimal::from_parts(10, 0, 0, false, 0);
+/// From this much water on what is dry in the tin reacts, % of the product; what binds a pressed bath bomb is less. Common practice, no source.
+const REACTS_IN: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
 
 fn salts(case: &Case<'_>, lines: &[&Line], findings: &mut Vec<Finding>) {
     let salt = percent_of_substances(&case.computed.composition, &SALTS);
@@ -195,7 +196,11 @@ fn salts(case: &Case<'_>, lines: &[&Line], findings: &mut Vec<Finding>) {
 fn bound(case: &Case<'_>, lines: &[&Line], findings: &mut Vec<Finding>) {
     let formula = &case.computed.formula;
     let binders: Vec<&&Line> = lines.iter().filter(|line| Group::Ethoxylates.holds(&line.material)).collect();
-    let percent: Decimal = binders.iter().map(|line| formula.percent(line).value()).sum();
+    // The fatty alcohol of an emulsifying wax binds nothing: the same article saw none of it with cetearyl alcohol.
+    let percent: Decimal = binders.iter().map(|line| formula.percent(line).of(line.material.ethoxylated())).sum();
+    let of_lines: Decimal = binders.iter().map(|line| formula.percent(line).value()).sum();
+    // Blends are said with what is ethoxylate in them; a solubiliser with a little moisture is no blend.
+    let is_blend = percent < of_lines * Decimal::new(9, 1);
     if percent < BINDS || watery_of(&case.computed.composition).high < Decimal::ONE {
         return;
     }
@@ -221,9 +226,11 @@ fn bound(case: &Case<'_>, lines: &[&Line], findings: &mut Vec<Finding>) {
             BOUND,
             first.place.clone(),
             format!(
-                "{} at {} {} part of {}.",
+                "{} {} {}{} {} part of {}.",
                 crate::report::list(&names, "and"),
-                show::percent(percent.normalize()),
+                if is_blend { "with" } else { "at" },
+                show::percent(if is_blend { percent } else { of_lines }.normalize()),
+                if is_blend { " ethoxylate" } else { "" },
                 if names.len() > 1 { "together bind" } else { "binds" },
                 crate::report::list(&bound, "and")
             ),

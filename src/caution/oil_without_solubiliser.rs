@@ -2,7 +2,7 @@
 
 use super::{Case, Caution};
 use crate::compute::percent_of_substances;
-use crate::material::{Dissolves, Fact};
+use crate::material::{Dissolves, Fact, Group};
 use crate::model::Line;
 use crate::quantity::{Decimal, show};
 use crate::report::{Finding, Kind, Severity, list};
@@ -24,6 +24,9 @@ const ALCOHOLIC: Decimal = Decimal::from_parts(50, 0, 0, false, 0);
 /// Parts of surfactant active matter that hold one part of scent oil in a wash: 10 % of active matter bears the usual 1 % of perfume. Common
 /// practice, no source.
 const ACTIVE_PER_OIL: Decimal = Decimal::from_parts(10, 0, 0, false, 0);
+/// From this much oil on a product is meant as an emulsion, % of the product; a solubiliser for so much would be out of all proportion. Common
+/// practice, no source.
+const EMULSION: Decimal = Decimal::from_parts(5, 0, 0, false, 0);
 /// Parts of solubiliser per part of oil where neither entry says, the least that is begun with (supplier technical data: three public pages on
 /// polysorbate 20).
 const LEAST_PARTS: Decimal = Decimal::ONE;
@@ -31,9 +34,9 @@ const LEAST_PARTS: Decimal = Decimal::ONE;
 const ALCOHOLS: [&str; 3] = ["Alcohol", "Alcohol Denat.", "Isopropyl Alcohol"];
 
 /// Functions that let a product hold oil whatever the figures: it is then an emulsion or a suspension, and its balance is another matter.
-const HOLDERS: [&str; 8] = [
+/// Fatty alcohols only help an emulsifier and are none (common practice, no source).
+const HOLDERS: [&str; 7] = [
     "emulsifier",
-    "co-emulsifier",
     "w/o emulsifier",
     "polymeric emulsifier",
     "emulsifier when neutralised",
@@ -48,7 +51,10 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let water = crate::compute::watery_of(composition).typical;
     let alcohol = percent_of_substances(composition, &ALCOHOLS).typical;
     let holds = |line: &Line| {
-        HOLDERS.iter().any(|function| line.material.serves_as(function)) && !line.material.serves_as("solubiliser")
+        // Quats emulsify the oil phase of a conditioner.
+        Group::CationicSurfactants.holds(&line.material)
+            || HOLDERS.iter().any(|function| line.material.serves_as(function))
+                && !line.material.serves_as("solubiliser")
     };
     if water < WATERY || alcohol >= ALCOHOLIC || case.lines().any(|(_, line)| holds(line)) {
         return;
@@ -108,6 +114,16 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         .next()
         .unwrap_or_else(|| "supplier technical data: three public pages on polysorbate 20".to_owned());
     let Some(first) = oils.first() else { return };
+    if oil >= EMULSION && solubilisers.is_empty() {
+        let verb = if oils.len() > 1 { "need" } else { "needs" };
+        let what = format!(
+            "{} at {} in a watery product {verb} an emulsifier; there is none.",
+            list(&names, "and"),
+            show::percent(oil.normalize()),
+        );
+        findings.push(Finding::new(KIND, first.place.clone(), what).source("common practice, no source"));
+        return;
+    }
     let what = format!(
         "{} at {} in a watery product needs at least {} of solubiliser; {found}.",
         list(&names, "and"),

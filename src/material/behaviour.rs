@@ -227,6 +227,15 @@ fn is_ethoxylate(inci: &str) -> bool {
     inci.starts_with("PEG-") || inci.starts_with("Polysorbate ") || ends_in_units
 }
 
+impl Material {
+    /// How much of the material is nonionic ethoxylate, % of the material; all of it when a share is not known.
+    pub fn ethoxylated(&self) -> Decimal {
+        let parts = self.contains.iter().filter(|part| is_ethoxylate(&part.inci));
+        let shares: Option<Decimal> = parts.map(|part| part.percent.range().map(|range| range.typical)).sum();
+        shares.unwrap_or(Decimal::ONE_HUNDRED)
+    }
+}
+
 /// Whether at least half of what is not water is salt.
 fn is_chiefly_salt(material: &Material) -> bool {
     let share = |test: &dyn Fn(&str) -> bool| -> Decimal {

@@ -25,7 +25,7 @@ pub use classification::{Classification, Signal, Statement, Statements};
 pub use ions::{IonTable, PlainIon, Solute, SolutionConstants};
 pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
-pub use tables::{Dissociation, Hazard, ProductType, Substance, Use};
+pub use tables::{Dissociation, Hazard, KeptBy, ProductType, Substance, Use};
 
 use crate::quantity::{Decimal, Range};
 use std::sync::Arc;

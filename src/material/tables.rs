@@ -38,6 +38,17 @@ impl Use {
     }
 }
 
+/// What keeps a product without a preservative, as long as it is there.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum KeptBy {
+    /// Hardly any water: less than so much that is free for germs, % of the product.
+    Dryness(Option<Fact>),
+    /// Alcohol.
+    Alcohol,
+    /// The alkali of true soap.
+    Alkali,
+}
+
 /// A kind of product.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ProductType {
@@ -57,6 +68,8 @@ pub struct ProductType {
     pub ph: Option<Fact>,
     /// Functions of raw materials that this product is made of, so that the use levels of washes and creams say nothing of them.
     pub made_of: Vec<String>,
+    /// What keeps it without a preservative, if anything does.
+    pub kept_by: Option<KeptBy>,
     /// Why it keeps without a preservative, if it does.
     pub keeps_itself: Option<String>,
 }
@@ -125,7 +138,17 @@ pub(crate) fn read_products(reader: &Reader<'_>, root: &Table<'_, '_>, sources: 
                     None
                 }
             };
-            let keeps = table.text("preservation").is_some_and(|word| word.value == "self");
+            let dry_below = read_fact(reader, &table, "dry-below", sources);
+            let kept_by = table.text("preservation").and_then(|word| match word.value.as_str() {
+                "dry" => Some(KeptBy::Dryness(dry_below)),
+                "alcohol" => Some(KeptBy::Alcohol),
+                "alkaline" => Some(KeptBy::Alkali),
+                "needed" => None,
+                _ => {
+                    reader.wrong(word.place, "`preservation`", "\"needed\", \"dry\", \"alcohol\" or \"alkaline\"");
+                    None
+                }
+            });
             let why = table.table("preservation-why").and_then(|table| {
                 let text = table.text("text").map(|text| text.value);
                 let _source = read_source(reader, &table, sources);
@@ -141,7 +164,8 @@ pub(crate) fn read_products(reader: &Reader<'_>, root: &Table<'_, '_>, sources: 
                 areas: table.texts("areas").into_iter().map(|text| text.value).collect(),
                 active: read_fact(reader, &table, "active", sources),
                 ph: read_fact(reader, &table, "ph", sources),
-                keeps_itself: keeps.then(|| why.unwrap_or_default()),
+                keeps_itself: kept_by.is_some().then(|| why.unwrap_or_default()),
+                kept_by,
                 name: name.value,
             });
             table.finish();
