@@ -612,3 +612,14 @@ fn a_formula_that_failed_is_not_said_to_be_unknown() {
         let _ = bench.run(command.into_iter().chain(["kitchen"])).ends_with(1).complains("unknown-material");
     }
 }
+
+#[test]
+fn explain_knows_the_blocks_that_build_on_a_formula() {
+    let list = "\n```declaration\nid = \"balm-list\"\nformula = \"balm\"\n```\n";
+    let bench = Bench::new().with("kitchen/balm.md", format!("{BALM}{list}"));
+    let explained = |name: &str| bench.run(["explain", name, "--in", "kitchen"]);
+    let _ = explained("balm-list").ends_with(0).says("balm-list/text = Helianthus Annuus Seed Oil");
+    let _ = explained("balm-list/text").ends_with(0).says("source: Regulation (EC) No 1223/2009, Article 19(1)(g)");
+    let _ = explained("balm-list/txt").ends_with(2).complains("Did you mean `balm-list/text`?");
+    let _ = explained("declaration").ends_with(0).says("Gives the list of ingredients in order");
+}

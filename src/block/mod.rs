@@ -28,20 +28,51 @@ use crate::report::{Finding, Place, Severity};
 pub struct BlockKind {
     /// The first word of the info string.
     pub word: &'static str,
+    /// What it may say, in a sentence for the reader of `explain`.
+    pub says: &'static str,
+    /// What comes of it.
+    pub gives: &'static str,
     read: Option<fn(&Reader<'_>, &Table<'_, '_>) -> Option<Body>>,
 }
 
 /// The kinds of block of ours. Any other fenced code passes through untouched.
 pub const KINDS: &[BlockKind] = &[
-    BlockKind { word: FORMULA, read: None },
+    BlockKind {
+        word: FORMULA,
+        says: "Says `id`, `product`, `batch`, `ph`, `balance` and phases with a line for each raw material.",
+        gives: "Gives the weighing sheet, active matter, water, and what is to be cautioned.",
+        read: None,
+    },
     BlockKind {
         word: "declaration",
+        says: "Says `formula`, and `rules` where they are not the collection's first.",
+        gives: "Gives the list of ingredients in order, with the fragrance allergens that have to be named.",
         read: Some(|reader, table| declaration::read(reader, table).map(Body::Declaration)),
     },
-    BlockKind { word: "window", read: Some(|reader, table| window::read(reader, table).map(Body::Window)) },
-    BlockKind { word: "method", read: Some(|reader, table| method::read(reader, table).map(Body::Method)) },
-    BlockKind { word: "buffer", read: Some(|reader, table| buffer::read(reader, table).map(Body::Buffer)) },
-    BlockKind { word: "dilution", read: Some(|reader, table| dilution::read(reader, table).map(Body::Dilution)) },
+    BlockKind {
+        word: "window",
+        says: "Says `formula`, and `show` for `\"ph\"` or `\"temperature\"` alone.",
+        gives: "Gives where all raw materials work and keep, with what is aimed at.",
+        read: Some(|reader, table| window::read(reader, table).map(Body::Window)),
+    },
+    BlockKind {
+        word: "method",
+        says: "Says `formula`, the `tare` of the main vessel, and `[[step]]` with `do`, `add`, `in`, `pour`, `at`, `stir`, `for`, `until`, `top-up`, and `tare` for a vessel of its own.",
+        gives: "Gives the steps with their weights and what the vessel then weighs.",
+        read: Some(|reader, table| method::read(reader, table).map(Body::Method)),
+    },
+    BlockKind {
+        word: "buffer",
+        says: "Says `volume`, `mass` or `water`, `[contains]` with acids, bases and salts, and a `target`.",
+        gives: "Gives the pH, the buffer capacity, and how much reaches the target.",
+        read: Some(|reader, table| buffer::read(reader, table).map(Body::Buffer)),
+    },
+    BlockKind {
+        word: "dilution",
+        says: "Says `stock` or `[stocks]`, and two of `target`, `make` and `take`.",
+        gives: "Gives what to take and what to add.",
+        read: Some(|reader, table| dilution::read(reader, table).map(Body::Dilution)),
+    },
 ];
 
 /// The word of formula blocks.

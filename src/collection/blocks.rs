@@ -232,7 +232,7 @@ impl Collection {
     }
 
     /// The ids of all formulas and blocks.
-    pub(super) fn ids(&self) -> impl Iterator<Item = &str> {
+    pub fn ids(&self) -> impl Iterator<Item = &str> {
         self.formulas.keys().chain(self.blocks.keys()).map(String::as_str)
     }
 }

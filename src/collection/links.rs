@@ -2,7 +2,7 @@
 
 use super::state::broken;
 use super::{Collection, Entry, stale};
-use crate::compute::{AddressFault, Figure, look_up};
+use crate::compute::{AddressFault, Figure};
 use crate::notebook::{CalcLink, LocalLink};
 use crate::page::value_text_in;
 use crate::quantity::MassUnit;
@@ -149,18 +149,15 @@ impl Collection {
             return None;
         };
         let rest: Vec<&str> = path.collect();
-        // Where there is no answer, the block's own errors say why; a second error for each number would only repeat them.
-        let found = if let Some((_, state)) = self.formula_state(id) {
-            look_up(state.computed.as_ref()?, &rest, link.query.batch.as_deref())
-        } else if let Some((_, state)) = self.block_state(id) {
-            state.answer.as_ref()?.look_up(id, &rest)
-        } else {
+        if !self.ids().any(|known| known == id) {
             findings.push(
                 Finding::new(kind::UNKNOWN_ADDRESS, place(), format!("There is no formula or block `{}`.", echo(id)))
                     .mend(suggestion(id, self.ids(), kind::UNKNOWN_ADDRESS.mend)),
             );
             return None;
-        };
+        }
+        // Where there is no figure, the block's own errors say why; a second error for each number would only repeat them.
+        let found = self.figure(id, &rest, link.query.batch.as_deref())?;
         let unit = match &link.query.unit {
             None => None,
             Some(symbol) => match MassUnit::from_symbol(symbol) {

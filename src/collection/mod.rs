@@ -17,7 +17,7 @@ pub use assemble::OutputFile;
 pub use blocks::BlockState;
 pub use state::{Entry, FormulaState};
 
-use crate::compute::{Answer, Computed};
+use crate::compute::{AddressFault, Answer, Computed, Figure, look_up};
 use crate::material::{Catalogue, OwnFile};
 use crate::model::Settings;
 use crate::notebook::Notebook;
@@ -317,6 +317,15 @@ impl Collection {
     /// The answer of a block that is no formula, by its id.
     pub fn answer(&self, id: &str) -> Option<&Answer> {
         self.block_state(id)?.1.answer.as_deref()
+    }
+
+    /// The figure at a path below the id of a formula or of another block, for the formula's own batch or another; `None` when there is no such id, or it
+    /// has errors.
+    pub fn figure(&self, id: &str, path: &[&str], batch: Option<&str>) -> Option<Result<Figure, AddressFault>> {
+        match self.formula_state(id) {
+            Some((_, state)) => Some(look_up(state.computed.as_ref()?, path, batch)),
+            None => Some(self.block_state(id)?.1.answer.as_ref()?.look_up(id, path)),
+        }
     }
 
     fn block_state(&self, id: &str) -> Option<(&Entry, &BlockState)> {

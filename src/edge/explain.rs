@@ -24,7 +24,8 @@ pub fn explain(name: &str, root: &Path, terminal: &Terminal) -> Outcome {
         Err(_) => Collection::new(),
     };
     let id = name.split(['/', '?']).next().unwrap_or(name);
-    if collection.formula_ids().any(|known| known == id) && collection.formula(id).is_none() {
+    if collection.ids().any(|known| known == id) && collection.formula(id).is_none() && collection.answer(id).is_none()
+    {
         terminal.complain(&Terminal::findings_text(&collection.errors(), &collection));
         terminal.complain(&format!("`{id}` has errors, so there is nothing to explain yet."));
         return Outcome::Findings;
@@ -56,16 +57,22 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
         }
         return Ok(text);
     }
+    if let Some(block) = crate::block::KINDS.iter().find(|block| block.word == name) {
+        return Ok(format!("{} (block)\n  {}\n  {}\n", block.word, block.says, block.gives));
+    }
     let (path, query) = name.split_once('?').unwrap_or((name, ""));
     let parts: Vec<&str> = path.split('/').filter(|part| !part.is_empty()).collect();
     if let Some((id, rest)) = parts.split_first()
-        && let Some(computed) = collection.formula(id)
+        && collection.ids().any(|known| known == *id)
     {
         if rest.is_empty() {
-            return Ok(explain_formula(collection, id));
+            return Ok(explain_figures(collection, id));
         }
         let (unit, digits, batch) = read_query(path, query)?;
-        return look_up(computed, rest, batch.as_deref())
+        let Some(found) = collection.figure(id, rest, batch.as_deref()) else {
+            return Err(format!("`{id}` has errors, so it has no figures yet"));
+        };
+        return found
             .map(|figure| {
                 let source =
                     figure.working.source.as_ref().map_or(String::new(), |source| format!("  source: {source}\n"));
@@ -120,8 +127,9 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
     }
     let kinds: Vec<&str> =
         report::ALL_KINDS.iter().copied().chain(crate::caution::kinds()).map(|kind| kind.name).collect();
-    let formulas: Vec<&str> = collection.formula_ids().collect();
-    let known = formulas.into_iter().chain(catalogue.ids()).chain(kinds);
+    let words: Vec<&str> = crate::block::words().collect();
+    let ids: Vec<&str> = collection.ids().collect();
+    let known = ids.into_iter().chain(catalogue.ids()).chain(kinds).chain(words);
     Err(format!(
         "nothing is called `{}`. {}",
         report::echo(name),
@@ -150,7 +158,17 @@ fn read_query(path: &str, query: &str) -> Result<Asked, String> {
     Ok((unit, asked.digits, asked.batch))
 }
 
-fn explain_formula(collection: &Collection, id: &str) -> String {
+fn explain_figures(collection: &Collection, id: &str) -> String {
+    if let Some(answer) = collection.answer(id) {
+        let mut text = format!("{id}\n\nAddresses for calc links:\n");
+        for address in answer.addresses() {
+            let parts: Vec<&str> = address.split('/').collect();
+            let value =
+                answer.look_up(id, &parts).map_or_else(|_| "not known".to_owned(), |figure| figure_text(&figure));
+            let _ = writeln!(text, "  {id}/{address} = {value}");
+        }
+        return text;
+    }
     let Some(computed) = collection.formula(id) else { return String::new() };
     let title = computed.formula.title.as_deref().unwrap_or(id);
     let mut text = format!("{title} ({id}), check {}\n\nAddresses for calc links:\n", computed.check);
