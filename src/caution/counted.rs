@@ -14,6 +14,9 @@ pub(super) fn serves_purpose(case: &Case<'_>, counting: &Counting) -> bool {
     if !counting.substances.iter().any(|inci| composition.contains_key(inci)) {
         return false;
     }
+    if counting.only_with.as_ref().is_some_and(|needed| !composition.contains_key(needed)) {
+        return false;
+    }
     let mut bringers = case
         .lines()
         .filter(|(_, line)| line.material.contains.iter().any(|part| counting.substances.contains(&part.inci)));

@@ -11,7 +11,7 @@ const KIND: &Kind = &Kind {
     name: "held-too-hot",
     severity: Severity::Caution,
     summary: "A phase held above the temperature limit of one of its materials.",
-    why: "Heat drives off or destroys it, and what is left may be too little.",
+    why: "Heat may drive it off, break it down or undo its work, and what is left may be too little.",
     mend: "Hold the phase cooler, or add the material to a later phase below its limit.",
 };
 

@@ -15,7 +15,7 @@ const ADDED_TOO_HOT: &Kind = &Kind {
     name: "added-too-hot",
     severity: Severity::Caution,
     summary: "Something that goes into a vessel above its temperature limit.",
-    why: "Heat drives off or destroys it, and what is left may be too little.",
+    why: "Heat may drive it off, break it down or undo its work, and what is left may be too little.",
     mend: "Let the vessel cool first, and give the step the temperature it has then: `at = \"40 °C\"`.",
 };
 
@@ -23,7 +23,7 @@ const REHEATED: &Kind = &Kind {
     name: "reheated",
     severity: Severity::Caution,
     summary: "A vessel heated above the temperature limit of something that is already in it.",
-    why: "Heat drives off or destroys it, and what is left may be too little.",
+    why: "Heat may drive it off, break it down or undo its work, and what is left may be too little.",
     mend: "Heat first and add it after cooling, or stay below its limit.",
 };
 

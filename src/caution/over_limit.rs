@@ -126,6 +126,11 @@ fn describe(case: &Case<'_>, limit: &Limit, kind: &'static Kind, amount: Range, 
         (false, false) => format!("{names} at {amount} is over the limit of {}{scope}{from}.", bound_words(max)),
     };
     let finding = Finding::new(kind, place_of(case, &limit.counting), what).source(source_of(&limit.entry, limit.how));
+    let finding = match max.is_zero() {
+        true => finding
+            .mend("Leave it out. Whether a product may be sold is for local rules and a qualified assessor to say."),
+        false => finding,
+    };
     match &limit.note {
         Some(note) => finding.because(format!("{} Remark to this limit: {note}.", kind.why)),
         None => finding,

@@ -93,6 +93,12 @@ fn judge(case: &Case<'_>, line: &Line, level: &Fact, percent: Decimal) -> Option
     let min = level.min.filter(|min| percent < *min)?;
     let shown = show::percent_beyond(percent, min);
     let kind = if line.material.serves_as("preservative") { BELOW_PRESERVATIVE } else { BELOW };
+    // Surfactants share the work: where there is enough of them together, a second or third one is meant to be little.
+    let usual = case.computed.formula.product.as_ref().and_then(|product| product.active.as_ref()?.min);
+    let is_enough = usual.is_some_and(|usual| usual <= case.computed.active.total.high);
+    if kind == BELOW && is_enough && line.material.contains.iter().any(|part| part.surfactant.is_some()) {
+        return None;
+    }
     let what = format!("`{}` at {shown} is below its usual minimum of {}{scope}.", line.written, show::percent(min));
     Some(Finding::new(kind, place, what).source(source))
 }

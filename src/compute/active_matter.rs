@@ -122,5 +122,7 @@ fn stated_range(material: &Material) -> Option<Range> {
     let strength = material.strength.as_ref()?;
     let counts_surfactants =
         material.contains.iter().any(|part| part.surfactant.is_some() && is_counted(material, part));
-    if counts_surfactants { strength.range() } else { None }
+    // A usual value alone bounds nothing: the ranges of the parts do.
+    let is_bounded = strength.min.is_some() && strength.max.is_some();
+    if counts_surfactants && is_bounded { strength.range() } else { None }
 }

@@ -18,6 +18,8 @@ pub struct Counting {
     pub units: BTreeMap<String, Decimal>,
     /// For which purpose the rule holds: "preservative" or another function of raw materials, or "other" for all but preserving.
     pub purpose: Option<String>,
+    /// The substance without which the rule says nothing: one of a mixture.
+    pub only_with: Option<String>,
 }
 
 /// A ceiling, a ban or a bound on the pH that a rule sets.
@@ -61,6 +63,8 @@ impl Limit {
         };
         match product {
             Some(_) => lowest(Some(true)).or_else(|| lowest(Some(false))),
+            // What is said of some kinds of product only is no matter of a product that nobody has named.
+            None if self.ceilings.iter().all(|ceiling| ceiling.scope.is_named()) => None,
             None => lowest(None),
         }
     }
@@ -300,6 +304,7 @@ fn read_counting(reader: &Reader<'_>, table: &Table<'_, '_>) -> Counting {
         counted_as: table.text("as").map(|text| text.value),
         units,
         purpose: table.text("purpose").map(|text| text.value),
+        only_with: table.text("only-with").map(|text| text.value),
     }
 }
 
