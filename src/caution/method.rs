@@ -1,5 +1,6 @@
 //! What the steps of a method do to the batch: heat where something does not bear it, and phases in another order than the formula has them.
 
+use super::below_melting_point::{self, melts_at};
 use super::handling;
 use super::held_too_hot::limit_of;
 use crate::compute::{Came, Computed, Held, WeighedMethod, WeighedStep};
@@ -9,7 +10,8 @@ use crate::quantity::{Decimal, Temperature, show};
 use crate::report::{Finding, Kind, Place, Severity, echo};
 use std::collections::{BTreeMap, BTreeSet};
 
-pub(super) const KINDS: &[&Kind] = &[ADDED_TOO_HOT, REHEATED, NO_TEMPERATURE, PHASE_ORDER, WATER_INTO_LYE];
+pub(super) const KINDS: &[&Kind] =
+    &[ADDED_TOO_HOT, REHEATED, NO_TEMPERATURE, NEVER_SO_HOT, PHASE_ORDER, ACID_BEFORE_SALT, WATER_INTO_LYE];
 
 const ADDED_TOO_HOT: &Kind = &Kind {
     name: "added-too-hot",
@@ -43,6 +45,22 @@ const PHASE_ORDER: &Kind = &Kind {
     mend: "Change the order of the steps, begin it in a vessel of its own, or put the line into the phase with which it goes in.",
 };
 
+const NEVER_SO_HOT: &Kind = &Kind {
+    name: "never-so-hot",
+    severity: Severity::Caution,
+    summary: "A phase that no step of the method makes as hot as the formula holds it.",
+    why: "What should melt, swell or lose its germs at that temperature does not; whoever follows the method makes another product.",
+    mend: "Give the step that heats the phase its temperature, or correct `hold` in the formula.",
+};
+
+const ACID_BEFORE_SALT: &Kind = &Kind {
+    name: "acid-before-salt",
+    severity: Severity::Caution,
+    summary: "Acid that is in the vessel before the salt of an acid preservative is dissolved.",
+    why: "In acid the preservative's own acid falls out as crystals, and what lies on the bottom does not preserve.",
+    mend: "Dissolve the preservative in the water first, and add the acid slowly, last but one.",
+};
+
 const WATER_INTO_LYE: &Kind = &Kind {
     name: "water-into-lye",
     severity: Severity::Caution,
@@ -50,6 +68,9 @@ const WATER_INTO_LYE: &Kind = &Kind {
     why: "Where water meets solid lye it boils and throws hot lye out of the vessel.",
     mend: "Put the water into the vessel first, and the lye into the water, a little at a time; goggles, gloves, long sleeves.",
 };
+
+/// Two phases at one temperature may be so far apart, °C (common practice, no source).
+const APART: Decimal = Decimal::from_parts(5, 0, 0, false, 0);
 
 /// Where no published source is known.
 const PRACTICE: &str = "common practice, no source";
@@ -64,6 +85,8 @@ pub fn examine_method(computed: &Computed, catalogue: &Catalogue, method: &Weigh
         findings.extend(review.water_into_lye(index, step));
     }
     findings.extend(review.without_temperature());
+    findings.extend(review.never_so_hot());
+    findings.extend(review.acid_before_salt(catalogue));
     review.phase_order(&mut findings);
     findings.extend(review.scalding(catalogue));
     findings
@@ -194,6 +217,83 @@ impl<'a> Review<'a> {
             );
         }
         findings
+    }
+
+    /// The hottest that a line becomes, with the step; nothing where a step that it is in says nothing of its temperature.
+    fn hottest(&self, line: usize) -> Option<(usize, Temperature)> {
+        let with_line = |step: &&WeighedStep| step.meets.iter().any(|meeting| meeting.line == line);
+        let steps = self.method.steps.iter().enumerate().filter(|(_, step)| with_line(step));
+        let held: Option<Vec<(usize, Temperature)>> =
+            steps.map(|(index, step)| Some((index, step.held?.temperature))).collect();
+        // Of equal ones the first.
+        held?.into_iter().rev().max_by_key(|(_, temperature)| *temperature)
+    }
+
+    /// Phases that stay cooler than the formula holds them, and what stays below its melting point where it holds nothing.
+    fn never_so_hot(&self) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        let mut said: BTreeSet<usize> = BTreeSet::new();
+        for (index, (phase_index, phase, line)) in self.lines.iter().enumerate() {
+            let Some((step_index, hottest)) = self.hottest(index) else { continue };
+            let Some(step) = self.method.steps.get(step_index) else { continue };
+            let place = step.step.at.as_ref().map_or_else(|| step.step.place.clone(), |at| at.place.clone());
+            let (shown, number) = (show::celsius(hottest), step_index + 1);
+            match &phase.hold {
+                Some((hold, hold_place)) if hottest.celsius() + APART < hold.celsius() => {
+                    if !said.insert(*phase_index) {
+                        continue;
+                    }
+                    let what = format!(
+                        "Phase {} is held at {}, but no step brings `{}` above {shown} (step {number}).",
+                        echo(&phase.key),
+                        show::celsius(*hold),
+                        echo(&line.written),
+                    );
+                    findings.push(
+                        Finding::new(NEVER_SO_HOT, place, what)
+                            .source(PRACTICE)
+                            .also_at(hold_place.clone(), "the formula says so here"),
+                    );
+                }
+                Some(_) => {}
+                None => {
+                    let Some((melts, fact)) = melts_at(&line.material).filter(|(melts, _)| hottest.celsius() < *melts)
+                    else {
+                        continue;
+                    };
+                    let what = format!(
+                        "No step brings `{}` above {shown} (step {number}), but it melts at {}.",
+                        echo(&line.written),
+                        show::celsius(Temperature::from_celsius(melts)),
+                    );
+                    findings.push(Finding::new(below_melting_point::KIND, place, what).source(fact.source_line()));
+                }
+            }
+        }
+        findings
+    }
+
+    /// The first step that has acid in a vessel to which the salt of an acid preservative comes only later.
+    fn acid_before_salt(&self, catalogue: &Catalogue) -> Option<Finding> {
+        let is_salt = |line: &Line| {
+            let becomes_acid = |inci: &str| catalogue.substance(inci).is_some_and(|substance| substance.acid.is_some());
+            line.material.serves_as("preservative")
+                && line.material.contains.iter().any(|part| becomes_acid(&part.inci))
+        };
+        for (index, step) in self.method.steps.iter().enumerate() {
+            let line_of = |meeting: &crate::compute::Meeting| self.lines.get(meeting.line).map(|(_, _, line)| *line);
+            let there = || step.meets.iter().filter(|meeting| meeting.came == Came::Inside).filter_map(line_of);
+            let coming = || step.meets.iter().filter(|meeting| meeting.came != Came::Inside).filter_map(line_of);
+            let acid = there().find(|line| line.material.serves_as("acid"));
+            let salt = coming().find(|line| is_salt(line));
+            if let (Some(acid), Some(salt)) = (acid, salt) {
+                let (acid, written) = (echo(&acid.written), echo(&salt.written));
+                let what = format!("Step {} adds `{written}` where `{acid}` is already.", index + 1);
+                let place = self.place_of(step, salt).unwrap_or_else(|| step.step.place.clone());
+                return Some(Finding::new(ACID_BEFORE_SALT, place, what).source(PRACTICE));
+            }
+        }
+        None
     }
 
     /// Where a step adds a line, as the author wrote it.

@@ -11,6 +11,7 @@ pub(crate) mod claims;
 mod counted;
 mod declaration;
 mod dilution;
+mod dosed_outside;
 mod goes_not_with;
 mod handling;
 mod held_too_hot;
@@ -89,6 +90,7 @@ pub const REGISTRY: &[Caution] = &[
     over_limit::CAUTION,
     outside_limit_ph::CAUTION,
     ph_outside_window::CAUTION,
+    dosed_outside::CAUTION,
     ph_unusual_for_product::CAUTION,
     little_undissociated::CAUTION,
     held_too_hot::CAUTION,
