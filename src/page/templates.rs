@@ -18,6 +18,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("declaration.html", include_str!("../../templates/declaration.html")),
     ("window.html", include_str!("../../templates/window.html")),
     ("method.html", include_str!("../../templates/method.html")),
+    ("findings.html", include_str!("../../templates/findings.html")),
     ("unfinished.html", include_str!("../../templates/unfinished.html")),
     ("number.html", include_str!("../../templates/number.html")),
     ("aside.html", include_str!("../../templates/aside.html")),
