@@ -211,6 +211,25 @@ fn a_raw_material_has_a_page_with_where_it_is_used() {
 }
 
 #[test]
+fn the_page_of_a_raw_material_and_explain_say_the_same() {
+    let balm = "```formula\nid = \"lye\"\nproduct = \"bar soap\"\n[phase.A]\nsodium-hydroxide = 30\nwater = 70\n```\n";
+    let page =
+        String::from_utf8(everything(&collection([("lye.md", balm)]))["materials/sodium-hydroxide.html"].clone())
+            .unwrap();
+    let rows = page.split("What is known of it").nth(1).unwrap().split("</table>").next().unwrap();
+    let rows: Vec<&str> = rows.split("<tr><th scope=\"row\">").skip(1).collect();
+    assert!(rows.iter().any(|row| row.starts_with("H314</th><td>Causes severe skin burns and eye damage")), "{page}");
+    let bench = Bench::new();
+    // A page keeps units with their numbers by spaces that do not break.
+    let spaced = |text: &str| text.replace('\u{a0}', " ");
+    let explained = spaced(&bench.run(["explain", "sodium-hydroxide"]).ends_with(0).out());
+    for (label, rest) in rows.iter().filter_map(|row| row.split_once("</th><td>")) {
+        let text = spaced(rest.split("</td>").next().unwrap());
+        assert!(explained.contains(&format!("  {label}: {text} (")), "{label}: {text} in {explained}");
+    }
+}
+
+#[test]
 fn a_page_with_errors_as_watching_shows_it() {
     check("page-with-errors", MISTAKEN, &text_of(&mistaken(), "mistaken.html"));
 }

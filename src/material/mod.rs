@@ -14,6 +14,7 @@ mod limits;
 mod read;
 mod read_behaviour;
 mod tables;
+mod told;
 
 pub use behaviour::{
     Cover, Coverage, Dissolves, Electrolytes, Group, Incompatible, Partner, SALTS, Stated, ThickensWith, Vocabulary,
@@ -127,7 +128,7 @@ impl Fact {
 
     /// The source as one line, or "no source given".
     pub fn source_line(&self) -> String {
-        self.source.as_ref().map_or_else(|| "no source given".to_owned(), |source| source.line())
+        source_line(self.source.as_deref())
     }
 }
 
@@ -277,15 +278,26 @@ pub struct Material {
     pub origin: Origin,
 }
 
-/// A further statement of an entry.
+/// A statement of an entry, for reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Detail {
-    /// The key in the file.
+    /// The key in the file, or what the reader knows it by.
     pub key: String,
     /// In words.
     pub text: String,
     /// Where it comes from.
     pub source: Option<Arc<Source>>,
+}
+
+impl Detail {
+    /// The source as one line, or "no source given".
+    pub fn source_line(&self) -> String {
+        source_line(self.source.as_deref())
+    }
+}
+
+fn source_line(source: Option<&Source>) -> String {
+    source.map_or_else(|| "no source given".to_owned(), Source::line)
 }
 
 impl Material {
