@@ -6,7 +6,7 @@
 
 use super::amount::{Amount, VolumeAmount, read_amount_text, read_density};
 use super::formula::{Balance, read_balance};
-use super::reader::{Placed, Reader, Table, as_table};
+use super::reader::{Placed, Reader, Table, as_table, flat};
 use crate::quantity::{Decimal, Density, Mass, Strength, StrengthFault, Volume};
 use crate::report::{Finding, echo, kind};
 
@@ -109,16 +109,6 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Dilutio
         with,
         balance: flat(balance)?,
     })
-}
-
-/// What was written and understood, or not written; nothing when it was written and not understood.
-#[expect(clippy::option_option, reason = "missing and not understood are two things")]
-fn flat<T>(value: Option<Option<T>>) -> Option<Option<T>> {
-    match value {
-        Some(None) => None,
-        Some(some) => Some(some),
-        None => Some(None),
-    }
 }
 
 fn read_stock(reader: &Reader<'_>, key: Placed<String>, table: &Table<'_, '_>) -> Option<StockBlock> {

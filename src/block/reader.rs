@@ -400,6 +400,16 @@ pub(super) fn number_finding(fault: NumberFault, text: &str, place: &Place) -> F
     Finding::new(kind, place.clone(), format!("`{}` {}.", echo(text), fault.sentence()))
 }
 
+/// What was written and understood, or not written; nothing when it was written and not understood.
+#[expect(clippy::option_option, reason = "missing and not understood are two things")]
+pub(super) fn flat<T>(value: Option<Option<T>>) -> Option<Option<T>> {
+    match value {
+        Some(None) => None,
+        Some(some) => Some(some),
+        None => Some(None),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
