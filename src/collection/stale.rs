@@ -61,6 +61,19 @@ fn agrees(text: &str, value: &Value) -> bool {
         Value::Number(number) => number_and_unit(text).is_some_and(|(mine, _)| mine == *number),
         Value::Quantity { value, unit, .. } => number_and_unit(text)
             .is_some_and(|(mine, my_unit)| (my_unit.is_empty() || my_unit == *unit) && rounds_to(*value, mine)),
+        Value::QuantityRange { range, unit, .. } => {
+            let number = |text: &str| {
+                let (mine, my_unit) = number_and_unit(text.trim())?;
+                (my_unit.is_empty() || my_unit == *unit).then_some(mine)
+            };
+            let ends = text.split_once('–').or_else(|| text.split_once(" to "));
+            match ends.map(|(low, high)| (number(low), number(high))) {
+                Some((low, high)) => {
+                    low.zip(high).is_some_and(|(low, high)| rounds_to(range.low, low) && rounds_to(range.high, high))
+                }
+                None => number(text).is_some_and(|number| rounds_to(range.typical, number)),
+            }
+        }
         Value::Density(_) | Value::Text(_) => false,
     }
 }

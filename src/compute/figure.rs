@@ -51,6 +51,15 @@ pub enum Value {
         /// Its unit, "% v/v" or "mol/l".
         unit: &'static str,
     },
+    /// A number with its range, and its unit where it has one.
+    QuantityRange {
+        /// The number and its ends.
+        range: Range,
+        /// Decimals to print.
+        decimals: u32,
+        /// Its unit, or empty.
+        unit: &'static str,
+    },
     /// Words.
     Text(String),
 }

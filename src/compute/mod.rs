@@ -11,6 +11,7 @@ mod composition;
 mod declaration;
 mod dilution;
 mod dissociation;
+mod emulsion;
 mod figure;
 mod figures;
 mod method;
@@ -34,6 +35,7 @@ pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Ru
 pub(crate) use dilution::amount_text;
 pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};
 pub use dissociation::{Least, WeakAcid, rests_on_weak_acids, undissociated_share, weak_acids};
+pub use emulsion::{Emulsion, NoGuide, Part, Split};
 pub use figure::{Figure, Piece, Value, Working};
 pub use figures::{
     active_figure, batch_figure, class_figure, fill_figure, line_active_figure, line_percent_figure,

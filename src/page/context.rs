@@ -1,7 +1,8 @@
 //! Figures and findings as the templates and the data files see them: text ready to print, with the exact value beside it.
 
+use super::emulsion::{EmulsionContext, emulsion_context};
 use super::text::{Wanted, kept_together, value_text_as, working_text};
-use crate::compute::{self, Computed, Figure, Value};
+use crate::compute::{self, Computed, Emulsion, Figure, Value};
 use crate::material::Origin;
 use crate::model::Line;
 use crate::quantity::{MassUnit, show};
@@ -47,6 +48,9 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
         Value::Density(density) => (plain(density.grams_per_millilitre()), "g/ml", None),
         Value::Number(number) => (plain(*number), "", None),
         Value::Quantity { value, unit, .. } => (plain(*value), *unit, None),
+        Value::QuantityRange { range, unit, .. } => {
+            (plain(range.typical), *unit, (!range.is_exact()).then(|| (plain(range.low), plain(range.high))))
+        }
         Value::Text(text) => (text.clone(), "", None),
     };
     let (low, high) = ends.map_or((None, None), |(low, high)| (Some(low), Some(high)));
@@ -115,6 +119,7 @@ pub struct SheetContext {
     total: TotalContext,
     active: Option<ActiveContext>,
     water: Option<NumberContext>,
+    emulsion: Option<EmulsionContext>,
     findings: Vec<FindingContext>,
 }
 
@@ -272,6 +277,7 @@ pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: 
         },
         active: active_context(computed),
         water: compute::water_figure(computed).as_ref().map(number),
+        emulsion: Emulsion::of(computed).map(|emulsion| emulsion_context(&emulsion)),
         findings,
     }
 }

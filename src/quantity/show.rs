@@ -98,6 +98,18 @@ pub fn quantity_to(value: Decimal, decimals: u32, unit: &str) -> String {
     text
 }
 
+/// A range of numbers with its unit, "15.2–15.7", or one number when the ends print alike.
+pub fn quantity_range(range: Range, decimals: u32, unit: &str) -> String {
+    let shown = |end, unit| quantity_to(end, decimals, unit).replace('-', "\u{2212}");
+    let (low, high) = (shown(range.low, ""), shown(range.high, unit));
+    if shown(range.low, unit) == high {
+        return high;
+    }
+    // Beside a minus sign a dash is misread.
+    let dash = if range.low < Decimal::ZERO { " to " } else { "–" };
+    format!("{low}{dash}{high}")
+}
+
 /// The decimals at which a number shows so many significant digits, fewer where those at the end are zeros; at most nine.
 pub fn decimals_for(value: Decimal, digits: u32) -> u32 {
     let size = value.abs();
