@@ -333,7 +333,18 @@ fn the_exercise_is_full_of_mistakes() {
 /// The published checks are a collection of their own. None of its numbers differs from what was printed, and nothing else is wrong.
 #[test]
 fn the_published_checks_agree() {
-    let collection = built(&folder("notebooks/checks"));
+    nothing_but_handling("notebooks/checks");
+}
+
+/// The manual's examples are as they should be.
+#[test]
+fn the_manual_is_without_mistakes() {
+    nothing_but_handling("notebooks/manual");
+}
+
+#[track_caller]
+fn nothing_but_handling(path: &str) {
+    let collection = built(&folder(path));
     let findings = collection.findings();
     let other = findings.iter().filter(|finding| finding.kind.name != "handle-with-care");
     assert_eq!(lines_of(other), "");

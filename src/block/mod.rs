@@ -7,6 +7,7 @@ mod amount;
 mod buffer;
 mod declaration;
 mod dilution;
+mod filling;
 mod formula;
 mod method;
 mod reader;
@@ -16,6 +17,7 @@ pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeA
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
+pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
@@ -73,6 +75,12 @@ pub const KINDS: &[BlockKind] = &[
         gives: "Gives what to take and what to add.",
         read: Some(|reader, table| dilution::read(reader, table).map(Body::Dilution)),
     },
+    BlockKind {
+        word: "filling",
+        says: "Says `formula` or `bulk`, the `content` of a pack, `density`, `density-at`, `overfill`, `left-behind`, `tare`, `capacity`, `balance`.",
+        gives: "Gives what goes into a pack, how many packs there are, how short a pack may be, and the net content of the label.",
+        read: Some(|reader, table| filling::read(reader, table).map(Body::Filling)),
+    },
 ];
 
 /// The word of formula blocks.
@@ -109,6 +117,8 @@ pub enum Body {
     Buffer(BufferBlock),
     /// A dilution, or a mixture of stocks.
     Dilution(DilutionBlock),
+    /// Packs that are filled.
+    Filling(FillingBlock),
 }
 
 impl Block {
@@ -119,6 +129,7 @@ impl Block {
             Some(Body::Declaration(block)) => vec![&block.formula],
             Some(Body::Window(block)) => vec![&block.formula],
             Some(Body::Method(block)) => vec![&block.formula],
+            Some(Body::Filling(block)) => block.formula.iter().collect(),
             Some(Body::Buffer(_) | Body::Dilution(_)) => Vec::new(),
         }
     }

@@ -2,10 +2,14 @@
 
 use super::Collection;
 use super::state::broken;
-use crate::block::{Block, Body, DilutionBlock, Placed, WindowShown};
-use crate::caution::{dilution_fault, examine_buffer, examine_declaration, examine_dilution, examine_method};
+use crate::block::{Block, Body, DilutionBlock, FillingBlock, Placed, WindowShown};
+use crate::caution::{
+    dilution_fault, examine_buffer, examine_declaration, examine_dilution, examine_filling, examine_method,
+    filling_fault,
+};
 use crate::compute::{
-    Answer, Buffer, Computed, Declaration, Dilution, HeatWindows, PhWindows, Rules, WeighedMethod, Windows, weak_acids,
+    Answer, Buffer, Computed, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules, WeighedMethod, Windows,
+    weak_acids,
 };
 use crate::material::Material;
 use crate::model::resolve_method;
@@ -163,6 +167,7 @@ impl Collection {
                 answer.ok().map(Answer::Buffer)
             }
             Body::Dilution(wanted) => self.dilution(block, wanted, &mut findings).map(Answer::Dilution),
+            Body::Filling(wanted) => self.filling(block, wanted, &mut findings).map(Answer::Filling),
         };
         (answer, findings)
     }
@@ -191,6 +196,26 @@ impl Collection {
             }
             Err(fault) => {
                 findings.push(dilution_fault(&fault, wanted, &block.place));
+                None
+            }
+        }
+    }
+
+    /// A filling, of a formula's batch or of what the block says.
+    fn filling(&self, block: &Block, wanted: &FillingBlock, findings: &mut Vec<Finding>) -> Option<Filling> {
+        let computed = match &wanted.formula {
+            Some(id) => Some(self.formula_for(block, id, findings)?),
+            None => None,
+        };
+        let own = computed.map(|computed| computed.formula.balance);
+        let balance = wanted.balance.or(own).unwrap_or(self.settings.balance);
+        match Filling::of(wanted, computed, balance.readability) {
+            Ok(filling) => {
+                findings.extend(examine_filling(&filling, wanted, &block.place));
+                Some(filling)
+            }
+            Err(fault) => {
+                findings.push(filling_fault(fault, wanted, &block.place));
                 None
             }
         }

@@ -5,6 +5,7 @@ use super::buffer::Buffer;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
 use super::figure::Figure;
+use super::filling::Filling;
 use super::method::WeighedMethod;
 use super::windows::Windows;
 
@@ -21,6 +22,8 @@ pub enum Answer {
     Buffer(Buffer),
     /// A dilution.
     Dilution(Dilution),
+    /// What goes into a pack, and how many there are.
+    Filling(Filling),
 }
 
 impl Answer {
@@ -32,6 +35,7 @@ impl Answer {
             Answer::Method(method) => method.addresses(),
             Answer::Buffer(buffer) => buffer.addresses(),
             Answer::Dilution(dilution) => dilution.addresses(),
+            Answer::Filling(filling) => filling.addresses(),
         }
     }
 
@@ -50,6 +54,7 @@ impl Answer {
             (Answer::Method(method), path) => method.figure(id, path),
             (Answer::Buffer(buffer), path) => buffer.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
+            (Answer::Filling(filling), path) => filling.figure(id, path),
             _ => None,
         };
         figure.ok_or_else(|| {

@@ -25,7 +25,7 @@ pub struct Amounts {
 }
 
 impl Amounts {
-    fn new(amount: Measured, density: Option<Density>) -> Amounts {
+    pub(super) fn new(amount: Measured, density: Option<Density>) -> Amounts {
         let density = density.map(Density::grams_per_millilitre);
         match amount {
             Measured::Mass(mass) => Amounts {

@@ -14,6 +14,7 @@ mod dissociation;
 mod emulsion;
 mod figure;
 mod figures;
+mod filling;
 mod method;
 mod sheet;
 mod solution;
@@ -42,6 +43,7 @@ pub use figures::{
     line_weight_figure, phase_percent_figure, phase_weight_figure, total_percent_figure, total_weight_figure,
     units_figure, vessel_figure, water_figure,
 };
+pub use filling::{Filling, FillingFault, tolerable_negative_error};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
 pub use sheet::Sheet;
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};

@@ -10,7 +10,7 @@ use crate::report::{Finding, locate};
 use serde::Serialize;
 
 /// A computed number.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct NumberContext {
     /// As printed.
     pub text: String,
@@ -30,6 +30,13 @@ pub struct NumberContext {
     /// Upper end, where the value is a range.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub high: Option<String>,
+}
+
+impl NumberContext {
+    /// Nothing to print, where a template asks for a number that is always there.
+    pub(crate) fn empty() -> NumberContext {
+        NumberContext::default()
+    }
 }
 
 /// A figure as a number to print.

@@ -15,6 +15,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("formula.html", include_str!("../../templates/formula.html")),
     ("buffer.html", include_str!("../../templates/buffer.html")),
     ("dilution.html", include_str!("../../templates/dilution.html")),
+    ("filling.html", include_str!("../../templates/filling.html")),
     ("declaration.html", include_str!("../../templates/declaration.html")),
     ("window.html", include_str!("../../templates/window.html")),
     ("method.html", include_str!("../../templates/method.html")),

@@ -15,6 +15,7 @@ mod buffers;
 mod declaration_rules;
 mod dilutions;
 mod dissociation;
+mod fillings;
 mod ghs;
 mod hlb;
 mod hospital_corpsman;

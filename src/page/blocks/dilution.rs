@@ -82,7 +82,7 @@ pub(super) fn context(dilution: &Dilution, id: &str) -> DilutionContext {
         stocks,
         add,
         total,
-        strength: figure(&["strength"]).unwrap_or_else(|| number_context(&empty(), None, None)),
+        strength: figure(&["strength"]).unwrap_or_else(NumberContext::empty),
         ratio: dilution.strength.ratio.clone().unwrap_or_default(),
         factor: figure(&["factor"]),
         is_single: dilution.is_single,
@@ -100,12 +100,4 @@ fn title(dilution: &Dilution) -> String {
         _ => stocks.concat(),
     };
     format!("{} from {stocks}", dilution.strength.text())
-}
-
-fn empty() -> crate::compute::Figure {
-    crate::compute::Figure {
-        address: String::new(),
-        value: crate::compute::Value::Text(String::new()),
-        working: crate::compute::Working::new(),
-    }
 }

@@ -3,6 +3,7 @@
 mod buffer;
 mod declaration;
 mod dilution;
+mod filling;
 mod method;
 mod window;
 
@@ -11,6 +12,7 @@ use crate::compute::Answer;
 use buffer::BufferContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
+use filling::FillingContext;
 use method::MethodContext;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -38,6 +40,7 @@ enum Part {
     Method(Box<MethodContext>),
     Buffer(Box<BufferContext>),
     Dilution(Box<DilutionContext>),
+    Filling(Box<FillingContext>),
 }
 
 impl BlockContext {
@@ -49,14 +52,15 @@ impl BlockContext {
             Part::Method(_) => "method.html",
             Part::Buffer(_) => "buffer.html",
             Part::Dilution(_) => "dilution.html",
+            Part::Filling(_) => "filling.html",
         }
     }
 
     /// The charts of its template by name, as SVG. `group` keeps their ids apart from those of other blocks on the page.
     pub(crate) fn charts(&self, group: &str) -> BTreeMap<&'static str, String> {
         match &self.part {
-            Part::Declaration(_) | Part::Method(_) | Part::Buffer(_) | Part::Dilution(_) => BTreeMap::new(),
             Part::Window(window) => window.charts(group),
+            _ => BTreeMap::new(),
         }
     }
 }
@@ -75,6 +79,7 @@ pub fn block_context(
         Answer::Window(answer) => ("window", Part::Window(Box::new(window::context(answer, href_of)))),
         Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
+        Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
