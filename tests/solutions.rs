@@ -42,12 +42,16 @@ proptest! {
         let target = (stock * share / 10_000).max(1);
         let (stock, target, make) = (percent(stock), percent(target), Decimal::new(make, 1));
         let answer = answer(&format!(
-            "dilution\nid = \"a\"\nstock = {{ strength = \"{stock} % v/v\" }}\ntarget = \"{target} % v/v\"\nmake = \"{make} ml\""
+            "dilution\nid = \"a\"\nstock = {{ strength = \"{stock} % v/v\" }}\ntarget = \"{target} % v/v\"\nmake = \"{make} ml\"\nsheet = [\"1 l\"]"
         ));
         let (take, add) = (number(&answer, &["take"]), number(&answer, &["add"]));
         prop_assert!(same(take * stock, make * target));
         prop_assert!(same(take + add, make));
         prop_assert!(add >= Decimal::ZERO);
+        // Its sheet keeps it for other amounts too.
+        let sheet = [["sheet", "1-l", "take"], ["sheet", "1-l", "add"]].map(|path| number(&answer, &path));
+        prop_assert!(same(sheet[0] * stock, target * Decimal::ONE_THOUSAND));
+        prop_assert!(same(sheet[0] + sheet[1], Decimal::ONE_THOUSAND));
     }
 
     /// Two stocks mixed as the alligation says have the strength that was wanted.

@@ -18,8 +18,23 @@ pub(super) struct DilutionContext {
     by_weight: bool,
     adds_volumes: bool,
     for_example: bool,
+    sheet: Vec<SizeContext>,
     has_weights: bool,
     has_volumes: bool,
+}
+
+/// The same dilution for another amount.
+#[derive(Debug, Serialize)]
+struct SizeContext {
+    size: String,
+    take: Vec<TakeContext>,
+    add: Option<NumberContext>,
+}
+
+#[derive(Debug, Serialize)]
+struct TakeContext {
+    name: String,
+    n: NumberContext,
 }
 
 #[derive(Debug, Serialize)]
@@ -75,7 +90,9 @@ pub(super) fn context(dilution: &Dilution, id: &str) -> DilutionContext {
         .collect();
     let total = amounts(&["total"]);
     let add = dilution.add.map(|_| AddContext { name: dilution.with.clone(), amounts: amounts(&["add"]) });
+    let sheet = dilution.sheet.iter().map(|(text, other)| size(other, text, id)).collect();
     DilutionContext {
+        sheet,
         title: title(dilution),
         has_weights: stocks.iter().any(|stock| stock.take.weight.is_some()) || total.weight.is_some(),
         has_volumes: stocks.iter().any(|stock| stock.take.volume.is_some()) || total.volume.is_some(),
@@ -89,6 +106,27 @@ pub(super) fn context(dilution: &Dilution, id: &str) -> DilutionContext {
         by_weight: dilution.by_weight,
         adds_volumes: dilution.adds_volumes,
         for_example: dilution.is_for_example,
+    }
+}
+
+/// What is taken and added for another amount, by weight where all of it can be weighed.
+fn size(dilution: &Dilution, text: &str, id: &str) -> SizeContext {
+    let key = text.split_whitespace().collect::<Vec<_>>().join("-");
+    let number = |path: &[&str]| {
+        let figure = dilution.figure(id, path)?;
+        let address = format!("{id}/sheet/{key}/{}", path.join("/"));
+        Some(number_context(&crate::compute::Figure { address, ..figure }, None, None))
+    };
+    let take = dilution.portions.iter().filter_map(|portion| {
+        let path = if dilution.is_single { vec!["take"] } else { vec!["take", portion.key.as_str()] };
+        Some(TakeContext { name: portion.name.clone(), n: number(&path)? })
+    });
+    let is_weighed = dilution.add.is_some_and(|add| add.mass.is_some());
+    let (amount, unit) = crate::quantity::split_number(text);
+    SizeContext {
+        size: format!("{amount}{}{unit}", crate::quantity::show::NBSP),
+        take: take.collect(),
+        add: number(&["add"]).filter(|_| is_weighed),
     }
 }
 
