@@ -11,6 +11,7 @@ mod filling;
 mod formula;
 mod method;
 mod reader;
+mod saponification;
 mod window;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
@@ -22,6 +23,9 @@ pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_for
 pub(crate) use formula::{is_id, read_balance};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
+pub use saponification::{
+    FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,
+};
 pub use window::{WindowBlock, WindowShown};
 
 use crate::report::{Finding, Place, Severity};
@@ -81,6 +85,12 @@ pub const KINDS: &[BlockKind] = &[
         gives: "Gives what goes into a pack, how many packs there are, how short a pack may be, and the net content of the label.",
         read: Some(|reader, table| filling::read(reader, table).map(Body::Filling)),
     },
+    BlockKind {
+        word: "saponification",
+        says: "Says `[fats]` with their `batch`, `[lye]` with the purity of each hydroxide, `superfat`, and `lye-strength` or `water`.",
+        gives: "Gives the lye and the water, how much alkali the worst case leaves, and what mends a weighing mistake.",
+        read: Some(|reader, table| saponification::read(reader, table).map(Body::Saponification)),
+    },
 ];
 
 /// The word of formula blocks.
@@ -119,6 +129,8 @@ pub enum Body {
     Dilution(DilutionBlock),
     /// Packs that are filled.
     Filling(FillingBlock),
+    /// Fats and lye.
+    Saponification(SaponificationBlock),
 }
 
 impl Block {
@@ -130,7 +142,7 @@ impl Block {
             Some(Body::Window(block)) => vec![&block.formula],
             Some(Body::Method(block)) => vec![&block.formula],
             Some(Body::Filling(block)) => block.formula.iter().collect(),
-            Some(Body::Buffer(_) | Body::Dilution(_)) => Vec::new(),
+            Some(Body::Buffer(_) | Body::Dilution(_) | Body::Saponification(_)) => Vec::new(),
         }
     }
 }

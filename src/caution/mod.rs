@@ -29,6 +29,7 @@ mod plant_water;
 mod poorly_weighed;
 mod preservative_cover;
 mod product_not_stated;
+mod saponification;
 mod strength_unknown;
 mod thickener_not_set;
 mod use_level_outside;
@@ -40,6 +41,7 @@ pub use dilution::{dilution_fault, examine_dilution};
 pub use filling::{examine_filling, filling_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
+pub use saponification::{examine_saponification, saponification_faults};
 
 use crate::compute::Computed;
 use crate::material::{Catalogue, Known, Use};
@@ -110,7 +112,8 @@ pub const REGISTRY: &[Caution] = &[
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
-const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS, filling::KINDS];
+const OF_BLOCKS: &[&[&Kind]] =
+    &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS, filling::KINDS, saponification::KINDS];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
 const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];

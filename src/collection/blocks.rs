@@ -5,11 +5,11 @@ use super::state::broken;
 use crate::block::{Block, Body, DilutionBlock, FillingBlock, Placed, WindowShown};
 use crate::caution::{
     dilution_fault, examine_buffer, examine_declaration, examine_dilution, examine_filling, examine_method,
-    filling_fault,
+    examine_saponification, filling_fault, saponification_faults,
 };
 use crate::compute::{
-    Answer, Buffer, Computed, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules, WeighedMethod, Windows,
-    weak_acids,
+    Answer, Buffer, Computed, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules, Saponification,
+    WeighedMethod, Windows, weak_acids,
 };
 use crate::material::Material;
 use crate::model::resolve_method;
@@ -168,6 +168,15 @@ impl Collection {
             }
             Body::Dilution(wanted) => self.dilution(block, wanted, &mut findings).map(Answer::Dilution),
             Body::Filling(wanted) => self.filling(block, wanted, &mut findings).map(Answer::Filling),
+            Body::Saponification(wanted) => {
+                let balance = wanted.balance.unwrap_or(self.settings.balance);
+                let soap = Saponification::of(wanted, |id| self.catalogue.material(id), balance.readability);
+                findings.extend(match &soap {
+                    Ok(soap) => examine_saponification(soap, wanted, &self.catalogue, balance, &block.place),
+                    Err(faults) => saponification_faults(faults, wanted, &self.catalogue, &block.place),
+                });
+                soap.ok().map(|soap| Answer::Saponification(Box::new(soap)))
+            }
         };
         (answer, findings)
     }

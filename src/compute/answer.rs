@@ -7,6 +7,7 @@ use super::dilution::Dilution;
 use super::figure::Figure;
 use super::filling::Filling;
 use super::method::WeighedMethod;
+use super::saponification::Saponification;
 use super::windows::Windows;
 
 /// The answer of a block, by its kind.
@@ -24,6 +25,8 @@ pub enum Answer {
     Dilution(Dilution),
     /// What goes into a pack, and how many there are.
     Filling(Filling),
+    /// Fats and lye.
+    Saponification(Box<Saponification>),
 }
 
 impl Answer {
@@ -36,6 +39,7 @@ impl Answer {
             Answer::Buffer(buffer) => buffer.addresses(),
             Answer::Dilution(dilution) => dilution.addresses(),
             Answer::Filling(filling) => filling.addresses(),
+            Answer::Saponification(soap) => soap.addresses(),
         }
     }
 
@@ -55,6 +59,7 @@ impl Answer {
             (Answer::Buffer(buffer), path) => buffer.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
             (Answer::Filling(filling), path) => filling.figure(id, path),
+            (Answer::Saponification(soap), path) => soap.figure(id, path),
             _ => None,
         };
         figure.ok_or_else(|| {

@@ -16,6 +16,7 @@ mod figure;
 mod figures;
 mod filling;
 mod method;
+mod saponification;
 mod sheet;
 mod solution;
 mod weighing;
@@ -45,6 +46,8 @@ pub use figures::{
 };
 pub use filling::{Filling, FillingFault, tolerable_negative_error};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
+pub use saponification::{Alkali, Fat, Lye, Outcome, Profile, Rescue, Saponification, SaponificationFault};
+pub(crate) use saponification::{MOST, span};
 pub use sheet::Sheet;
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
 pub(crate) use windows::SHARE_SOURCE;

@@ -8,6 +8,7 @@ mod cas;
 mod catalogue;
 mod claims;
 mod classification;
+mod fatty_acids;
 mod ions;
 mod label;
 mod limits;
@@ -23,6 +24,7 @@ pub use behaviour::{
 pub use catalogue::{Catalogue, OwnFile};
 pub use claims::{Claims, Form, Part, Pattern, Promise, Rule, Weight};
 pub use classification::{Classification, Signal, Statement, Statements};
+pub use fatty_acids::{FATTY_ACIDS, FatProfile, FattyAcids};
 pub use ions::{IonTable, PlainIon, Solute, SolutionConstants};
 pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};

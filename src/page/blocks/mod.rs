@@ -5,6 +5,7 @@ mod declaration;
 mod dilution;
 mod filling;
 mod method;
+mod saponification;
 mod window;
 
 use super::context::{FindingContext, anchor_of};
@@ -14,6 +15,7 @@ use declaration::DeclarationContext;
 use dilution::DilutionContext;
 use filling::FillingContext;
 use method::MethodContext;
+use saponification::SaponificationContext;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use window::WindowContext;
@@ -41,6 +43,7 @@ enum Part {
     Buffer(Box<BufferContext>),
     Dilution(Box<DilutionContext>),
     Filling(Box<FillingContext>),
+    Saponification(Box<SaponificationContext>),
 }
 
 impl BlockContext {
@@ -53,6 +56,7 @@ impl BlockContext {
             Part::Buffer(_) => "buffer.html",
             Part::Dilution(_) => "dilution.html",
             Part::Filling(_) => "filling.html",
+            Part::Saponification(_) => "saponification.html",
         }
     }
 
@@ -69,7 +73,7 @@ impl BlockContext {
 pub fn block_context(
     answer: &Answer,
     id: &str,
-    findings: Vec<FindingContext>,
+    mut findings: Vec<FindingContext>,
     href_of: &dyn Fn(&str) -> String,
 ) -> BlockContext {
     let (word, part) = match answer {
@@ -78,6 +82,9 @@ pub fn block_context(
         }
         Answer::Window(answer) => ("window", Part::Window(Box::new(window::context(answer, href_of)))),
         Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
+        Answer::Saponification(answer) => {
+            ("saponification", Part::Saponification(Box::new(saponification::context(answer, id, &mut findings))))
+        }
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
