@@ -9,6 +9,7 @@ mod pages;
 mod properties;
 mod reference;
 mod registry;
+mod soap;
 mod solutions;
 mod support;
 mod watching;

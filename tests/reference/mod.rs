@@ -24,6 +24,7 @@ mod oiml_r22;
 mod openstax_chemistry;
 mod pharmaceutical_calculations;
 mod rules;
+mod saponification;
 mod soap_handbook;
 mod soap_making_manual;
 mod talbot;
