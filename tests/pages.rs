@@ -333,20 +333,21 @@ fn the_exercise_is_full_of_mistakes() {
 /// The published checks are a collection of their own. None of its numbers differs from what was printed, and nothing else is wrong.
 #[test]
 fn the_published_checks_agree() {
-    nothing_but_handling("notebooks/checks");
+    nothing_but_handling("notebooks/checks", &[]);
 }
 
-/// The manual's examples are as they should be.
+/// The manual's examples are as they should be. One shows what mends lye that was weighed from another column, which is cautioned.
 #[test]
 fn the_manual_is_without_mistakes() {
-    nothing_but_handling("notebooks/manual");
+    nothing_but_handling("notebooks/manual", &["lye-weighed-otherwise"]);
 }
 
 #[track_caller]
-fn nothing_but_handling(path: &str) {
+fn nothing_but_handling(path: &str, shown: &[&str]) {
     let collection = built(&folder(path));
     let findings = collection.findings();
-    let other = findings.iter().filter(|finding| finding.kind.name != "handle-with-care");
+    let is_shown = |name: &str| name == "handle-with-care" || shown.contains(&name);
+    let other = findings.iter().filter(|finding| !is_shown(finding.kind.name));
     assert_eq!(lines_of(other), "");
 }
 

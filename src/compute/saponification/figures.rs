@@ -231,7 +231,7 @@ impl Saponification {
             .text(" pure for all of the fat; × ")
             .value(Value::Percent(Percent::new(Decimal::ONE_HUNDRED - self.superfat.value())))
             .text(" for the superfat, ÷ ")
-            .value(Value::Percent(Percent::new(lye.purity.typical)))
+            .value(Value::Percent(Percent::new(lye.purity.typical.normalize())))
             .text(" purity")
             .source(MOLAR_MASSES)
     }
