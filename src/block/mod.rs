@@ -23,6 +23,7 @@ pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_for
 pub(crate) use formula::{is_id, read_balance};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
+pub(crate) use saponification::LEAST_PURITY;
 pub use saponification::{
     FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,
 };

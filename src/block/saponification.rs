@@ -6,7 +6,7 @@
 
 use super::amount::{Amount, read_amount, read_amount_text, read_mass};
 use super::formula::{Balance, read_balance, read_share_range};
-use super::reader::{Placed, Reader, Table, as_table, number_text};
+use super::reader::{Placed, Reader, Table, as_table, flat, number_text};
 use crate::quantity::{Decimal, Mass, Percent, Range, read_decimal, split_number};
 use crate::report::{Finding, echo, kind};
 use toml::Spanned;
@@ -129,7 +129,7 @@ const MOST_OF_FATS: Decimal = Decimal::from_parts(300, 0, 0, false, 0);
 
 /// A solid hydroxide holds at least so much of it, %. The pharmacopoeias allow potassium hydroxide down to 85 % (Handbook of Pharmaceutical Excipients,
 /// 5th ed., 2006); what is far below is a solution.
-const LEAST_PURITY: Decimal = Decimal::from_parts(80, 0, 0, false, 0);
+pub(crate) const LEAST_PURITY: Decimal = Decimal::from_parts(80, 0, 0, false, 0);
 
 pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<SaponificationBlock> {
     let title = table.text("title").map(|title| title.value);
@@ -179,20 +179,21 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Saponif
         }
         _ => {}
     }
-    let flat = |mass: Option<Option<Mass>>| match mass {
-        Some(None) => Err(()),
-        Some(some) => Ok(some),
-        None => Ok(None),
-    };
+    if let Some(stage) = table.get("stage").filter(|_| lyes.iter().all(|lye| lye.weighed.is_none())) {
+        reader.push(
+            Finding::new(kind::WRONG_VALUE, reader.place_of(stage), "`stage` says nothing where nothing is `weighed`.")
+                .mend("Write beside the hydroxide what was weighed, `{ purity = \"98 %\", weighed = \"180 g\" }`, or leave `stage` out."),
+        );
+    }
     Some(SaponificationBlock {
         title,
         fats,
-        batch: flat(batch).ok()?,
+        batch: flat(batch)?,
         lyes,
         superfat: superfat?,
         water: water?,
-        stage: stage.map_or(Some(None), |stage| stage.map(Some))?,
-        balance: balance.map_or(Some(None), |balance| balance.map(Some))?,
+        stage: flat(stage)?,
+        balance: flat(balance)?,
     })
 }
 
@@ -472,12 +473,7 @@ fn read_lye(reader: &Reader<'_>, name: Placed<String>, value: &Spanned<DeValue<'
     if misses_share || misses_weighed {
         return None;
     }
-    Some(LyeBlock {
-        name,
-        share: share.map_or(Some(None), |share| share.map(Some))?,
-        purity: purity.map_or(Some(None), |purity| purity.map(Some))?,
-        weighed: weighed.map_or(Some(None), |weighed| weighed.map(Some))?,
-    })
+    Some(LyeBlock { name, share: flat(share)?, purity: flat(purity)?, weighed: flat(weighed)? })
 }
 
 /// A share with what it is of: "40 % of the fat" or "40 % of the alkali".

@@ -10,8 +10,10 @@ pub(crate) use figures::span;
 pub(crate) use rescue::MOST;
 pub use rescue::{Outcome, Rescue};
 
-use crate::block::{FatAmount, FatBlock, LyeBlock, LyeWater, Placed, SaponificationBlock, ShareOf, ValueUnit};
-use crate::material::{FATTY_ACIDS, FatProfile, FattyAcids, Material};
+use crate::block::{
+    FatAmount, FatBlock, LEAST_PURITY, LyeBlock, LyeWater, Placed, SaponificationBlock, ShareOf, ValueUnit,
+};
+use crate::material::{Component, FATTY_ACIDS, FatProfile, FattyAcids, Material};
 use crate::quantity::{Decimal, Mass, Percent, Range, apportion, round_to_step};
 use std::sync::Arc;
 
@@ -420,10 +422,12 @@ fn fat_of(fat: &FatBlock, mass: Mass, known: &Arc<Material>, faults: &mut Vec<Sa
 }
 
 fn lye_of(lye: &LyeBlock, known: &Arc<Material>, faults: &mut Vec<SaponificationFault>) -> Option<Lye> {
-    let holds = |alkali: &Alkali| known.contains.iter().find(|part| part.inci == alkali.inci());
+    // What holds a little of it beside other things is no lye, whatever purity is written beside it.
+    let is_most = |part: &&Component| part.percent.range().is_some_and(|range| range.high >= LEAST_PURITY);
+    let holds = |alkali: &Alkali| known.contains.iter().filter(is_most).find(|part| part.inci == alkali.inci());
     let found = Alkali::ALL.into_iter().find_map(|alkali| Some((alkali, holds(&alkali)?)));
     // A solution would bring water with it, and its strength changes as it stands.
-    let solid = |purity: &Range| purity.low >= Decimal::new(80, 0);
+    let solid = |purity: &Range| purity.low >= LEAST_PURITY;
     let usable = found.and_then(|(alkali, part)| {
         let purity = lye.purity.or_else(|| part.percent.range().filter(solid))?;
         Some((alkali, purity)).filter(|_| known.form.as_deref() != Some("liquid"))
