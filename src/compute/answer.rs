@@ -4,6 +4,7 @@ use super::address::AddressFault;
 use super::buffer::Buffer;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
+use super::expect::Expect;
 use super::figure::Figure;
 use super::filling::Filling;
 use super::method::WeighedMethod;
@@ -24,6 +25,8 @@ pub enum Answer {
     Dilution(Dilution),
     /// What goes into a pack, and how many there are.
     Filling(Filling),
+    /// Expectations that hold.
+    Expect(Expect),
 }
 
 impl Answer {
@@ -36,6 +39,7 @@ impl Answer {
             Answer::Buffer(buffer) => buffer.addresses(),
             Answer::Dilution(dilution) => dilution.addresses(),
             Answer::Filling(filling) => filling.addresses(),
+            Answer::Expect(_) => Vec::new(),
         }
     }
 

@@ -3,6 +3,7 @@
 mod buffer;
 mod declaration;
 mod dilution;
+mod expect;
 mod filling;
 mod method;
 mod window;
@@ -12,6 +13,7 @@ use crate::compute::Answer;
 use buffer::BufferContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
+use expect::ExpectContext;
 use filling::FillingContext;
 use method::MethodContext;
 use serde::Serialize;
@@ -41,6 +43,7 @@ enum Part {
     Buffer(Box<BufferContext>),
     Dilution(Box<DilutionContext>),
     Filling(Box<FillingContext>),
+    Expect(Box<ExpectContext>),
 }
 
 impl BlockContext {
@@ -53,6 +56,7 @@ impl BlockContext {
             Part::Buffer(_) => "buffer.html",
             Part::Dilution(_) => "dilution.html",
             Part::Filling(_) => "filling.html",
+            Part::Expect(_) => "expect.html",
         }
     }
 
@@ -80,6 +84,7 @@ pub fn block_context(
         Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
+        Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
