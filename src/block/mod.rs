@@ -7,6 +7,7 @@ mod amount;
 mod buffer;
 mod declaration;
 mod dilution;
+mod expect;
 mod filling;
 mod formula;
 mod method;
@@ -18,6 +19,8 @@ pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeA
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
+pub(crate) use expect::literal_finding;
+pub use expect::{Address, ExpectBlock, ExpectLine, Expected, Within};
 pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance};
@@ -92,6 +95,12 @@ pub const KINDS: &[BlockKind] = &[
         gives: "Gives the lye and the water, how much alkali the worst case leaves, and what mends a weighing mistake.",
         read: Some(|reader, table| saponification::read(reader, table).map(Body::Saponification)),
     },
+    BlockKind {
+        word: "expect",
+        says: "Says for addresses of figures what they have to be: `\"barley-wash/active-matter\" = \"10..12 %\"`.",
+        gives: "Gives an error where a figure is not what was expected.",
+        read: Some(|reader, table| expect::read(reader, table).map(Body::Expect)),
+    },
 ];
 
 /// The word of formula blocks.
@@ -132,6 +141,8 @@ pub enum Body {
     Filling(FillingBlock),
     /// Fats and lye.
     Saponification(SaponificationBlock),
+    /// What figures have to be.
+    Expect(ExpectBlock),
 }
 
 impl Block {
@@ -144,6 +155,7 @@ impl Block {
             Some(Body::Method(block)) => vec![&block.formula],
             Some(Body::Filling(block)) => block.formula.iter().collect(),
             Some(Body::Buffer(_) | Body::Dilution(_) | Body::Saponification(_)) => Vec::new(),
+            Some(Body::Expect(block)) => block.lines.iter().map(|line| &line.address.id).collect(),
         }
     }
 }

@@ -12,6 +12,7 @@ mod counted;
 mod declaration;
 mod dilution;
 mod dosed_outside;
+mod expect;
 mod filling;
 mod goes_not_with;
 mod handling;
@@ -38,6 +39,7 @@ mod water_without_preservative;
 pub use buffer::examine_buffer;
 pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
+pub use expect::expect_fault;
 pub use filling::{examine_filling, filling_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
@@ -112,8 +114,15 @@ pub const REGISTRY: &[Caution] = &[
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
-const OF_BLOCKS: &[&[&Kind]] =
-    &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS, filling::KINDS, saponification::KINDS];
+const OF_BLOCKS: &[&[&Kind]] = &[
+    declaration::KINDS,
+    method::KINDS,
+    buffer::KINDS,
+    dilution::KINDS,
+    filling::KINDS,
+    saponification::KINDS,
+    expect::KINDS,
+];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
 const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];

@@ -74,6 +74,17 @@ fn agrees(text: &str, value: &Value) -> bool {
                 None => number(text).is_some_and(|number| rounds_to(range.typical, number)),
             }
         }
+        Value::Worked(value) => crate::quantity::read_literal(&text.replace('\u{a0}', " ")).is_ok_and(|mine| {
+            let mine_is_range = !mine.is_exact();
+            value.ends_in(&mine).is_some_and(|found| {
+                let digits = mine.decimals();
+                let same = |one: &crate::quantity::Exact, two: &crate::quantity::Exact| {
+                    one.rounded(digits) == two.rounded(digits)
+                };
+                let [low, typical, high] = mine.ends();
+                if mine_is_range { same(&found[0], &low) && same(&found[2], &high) } else { same(&found[1], &typical) }
+            })
+        }),
         Value::Density(_) | Value::Text(_) => false,
     }
 }

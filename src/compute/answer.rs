@@ -4,6 +4,7 @@ use super::address::AddressFault;
 use super::buffer::Buffer;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
+use super::expect::Expect;
 use super::figure::Figure;
 use super::filling::Filling;
 use super::method::WeighedMethod;
@@ -27,6 +28,8 @@ pub enum Answer {
     Filling(Filling),
     /// Fats and lye.
     Saponification(Box<Saponification>),
+    /// Expectations that hold.
+    Expect(Expect),
 }
 
 impl Answer {
@@ -40,6 +43,7 @@ impl Answer {
             Answer::Dilution(dilution) => dilution.addresses(),
             Answer::Filling(filling) => filling.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
+            Answer::Expect(_) => Vec::new(),
         }
     }
 

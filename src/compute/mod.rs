@@ -12,6 +12,7 @@ mod declaration;
 mod dilution;
 mod dissociation;
 mod emulsion;
+mod expect;
 mod figure;
 mod figures;
 mod filling;
@@ -38,6 +39,7 @@ pub(crate) use dilution::amount_text;
 pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};
 pub use dissociation::{Least, WeakAcid, rests_on_weak_acids, undissociated_share, weak_acids};
 pub use emulsion::{Emulsion, NoGuide, Part, Split};
+pub use expect::{Expect, HeldRow, Miss, Off};
 pub use figure::{Figure, Piece, Value, Working};
 pub use figures::{
     active_figure, batch_figure, class_figure, fill_figure, line_active_figure, line_percent_figure,

@@ -8,6 +8,7 @@ use crate::model::Line;
 use crate::quantity::{MassUnit, show};
 use crate::report::{Finding, locate};
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// A computed number.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -23,7 +24,7 @@ pub struct NumberContext {
     /// The exact value as a decimal, the typical one of a range; a text value as it is.
     pub value: String,
     /// `g`, `%`, `pH`, `ml`, `g/ml`, another unit that is printed with the number, or empty.
-    pub unit: &'static str,
+    pub unit: Cow<'static, str>,
     /// Lower end, where the value is a range.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub low: Option<String>,
@@ -58,7 +59,15 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
         Value::QuantityRange { range, unit, .. } => {
             (plain(range.typical), *unit, (!range.is_exact()).then(|| (plain(range.low), plain(range.high))))
         }
+        Value::Worked(value) => {
+            let [low, typical, high] = value.ends().map(|end| plain(end.rounded(9)));
+            (typical, "", (!value.is_exact()).then_some((low, high)))
+        }
         Value::Text(text) => (text.clone(), "", None),
+    };
+    let unit = match &figure.value {
+        Value::Worked(value) => value.units().text().into(),
+        _ => unit_symbol.into(),
     };
     let (low, high) = ends.map_or((None, None), |(low, high)| (Some(low), Some(high)));
     NumberContext {
@@ -67,7 +76,7 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
         source: figure.working.source.clone().unwrap_or_default(),
         address: figure.address.clone(),
         value,
-        unit: unit_symbol,
+        unit,
         low,
         high,
     }

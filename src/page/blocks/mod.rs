@@ -3,6 +3,7 @@
 mod buffer;
 mod declaration;
 mod dilution;
+mod expect;
 mod filling;
 mod method;
 mod saponification;
@@ -13,6 +14,7 @@ use crate::compute::Answer;
 use buffer::BufferContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
+use expect::ExpectContext;
 use filling::FillingContext;
 use method::MethodContext;
 use saponification::SaponificationContext;
@@ -44,6 +46,7 @@ enum Part {
     Dilution(Box<DilutionContext>),
     Filling(Box<FillingContext>),
     Saponification(Box<SaponificationContext>),
+    Expect(Box<ExpectContext>),
 }
 
 impl BlockContext {
@@ -57,6 +60,7 @@ impl BlockContext {
             Part::Dilution(_) => "dilution.html",
             Part::Filling(_) => "filling.html",
             Part::Saponification(_) => "saponification.html",
+            Part::Expect(_) => "expect.html",
         }
     }
 
@@ -87,6 +91,7 @@ pub fn block_context(
         }
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
+        Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
