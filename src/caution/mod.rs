@@ -18,6 +18,7 @@ mod goes_not_with;
 mod handling;
 mod held_too_hot;
 mod label_warning;
+mod little_emulsifier;
 mod little_undissociated;
 mod lye_with_fats;
 mod method;
@@ -35,6 +36,7 @@ mod strength_unknown;
 mod thickener_not_set;
 mod use_level_outside;
 mod water_without_preservative;
+mod weak_hand_rub;
 
 pub use buffer::examine_buffer;
 pub use declaration::examine_declaration;
@@ -93,6 +95,7 @@ pub const REGISTRY: &[Caution] = &[
     use_level_outside::CAUTION,
     active_matter_outside::CAUTION,
     water_without_preservative::CAUTION,
+    weak_hand_rub::CAUTION,
     over_limit::CAUTION,
     outside_limit_ph::CAUTION,
     ph_outside_window::CAUTION,
@@ -106,6 +109,7 @@ pub const REGISTRY: &[Caution] = &[
     goes_not_with::CAUTION,
     thickener_not_set::CAUTION,
     oil_without_solubiliser::CAUTION,
+    little_emulsifier::CAUTION,
     plant_water::CAUTION,
     lye_with_fats::CAUTION,
     poorly_weighed::CAUTION,

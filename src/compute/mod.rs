@@ -38,6 +38,7 @@ pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Ru
 pub(crate) use dilution::amount_text;
 pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};
 pub use dissociation::{Least, WeakAcid, rests_on_weak_acids, undissociated_share, weak_acids};
+pub(crate) use emulsion::is_oil;
 pub use emulsion::{Emulsion, NoGuide, Part, Split};
 pub use expect::{Expect, HeldRow, Miss, Off};
 pub use figure::{Figure, Piece, Value, Working};
