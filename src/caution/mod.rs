@@ -34,6 +34,7 @@ mod strength_unknown;
 mod thickener_not_set;
 mod use_level_outside;
 mod water_without_preservative;
+mod workings;
 
 pub use buffer::examine_buffer;
 pub use declaration::examine_declaration;
@@ -42,6 +43,7 @@ pub use expect::expect_fault;
 pub use filling::{examine_filling, filling_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
+pub use workings::workings_fault;
 
 use crate::compute::Computed;
 use crate::material::{Catalogue, Known, Use};
@@ -112,8 +114,15 @@ pub const REGISTRY: &[Caution] = &[
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
-const OF_BLOCKS: &[&[&Kind]] =
-    &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS, filling::KINDS, expect::KINDS];
+const OF_BLOCKS: &[&[&Kind]] = &[
+    declaration::KINDS,
+    method::KINDS,
+    buffer::KINDS,
+    dilution::KINDS,
+    filling::KINDS,
+    expect::KINDS,
+    workings::KINDS,
+];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
 const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];

@@ -168,6 +168,7 @@ impl Collection {
             }
             Body::Dilution(wanted) => self.dilution(block, wanted, &mut findings).map(Answer::Dilution),
             Body::Filling(wanted) => self.filling(block, wanted, &mut findings).map(Answer::Filling),
+            Body::Workings(wanted) => self.workings(wanted, &mut findings).map(Answer::Workings),
             Body::Expect(wanted) => self.expect(wanted, &mut findings).map(Answer::Expect),
         };
         (answer, findings)

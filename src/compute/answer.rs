@@ -9,6 +9,7 @@ use super::figure::Figure;
 use super::filling::Filling;
 use super::method::WeighedMethod;
 use super::windows::Windows;
+use super::workings::Workings;
 
 /// The answer of a block, by its kind.
 #[derive(Clone, Debug)]
@@ -27,6 +28,8 @@ pub enum Answer {
     Filling(Filling),
     /// Expectations that hold.
     Expect(Expect),
+    /// Named lines of arithmetic.
+    Workings(Workings),
 }
 
 impl Answer {
@@ -40,6 +43,7 @@ impl Answer {
             Answer::Dilution(dilution) => dilution.addresses(),
             Answer::Filling(filling) => filling.addresses(),
             Answer::Expect(_) => Vec::new(),
+            Answer::Workings(workings) => workings.addresses(),
         }
     }
 
@@ -57,6 +61,7 @@ impl Answer {
             (Answer::Declaration(declaration), ["text"]) => Some(declaration.figure(format!("{id}/text"))),
             (Answer::Method(method), path) => method.figure(id, path),
             (Answer::Buffer(buffer), path) => buffer.figure(id, path),
+            (Answer::Workings(workings), path) => workings.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
             (Answer::Filling(filling), path) => filling.figure(id, path),
             _ => None,

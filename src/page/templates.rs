@@ -16,6 +16,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("buffer.html", include_str!("../../templates/buffer.html")),
     ("dilution.html", include_str!("../../templates/dilution.html")),
     ("filling.html", include_str!("../../templates/filling.html")),
+    ("workings.html", include_str!("../../templates/workings.html")),
     ("expect.html", include_str!("../../templates/expect.html")),
     ("declaration.html", include_str!("../../templates/declaration.html")),
     ("window.html", include_str!("../../templates/window.html")),

@@ -136,6 +136,7 @@ const REFUSED: &[(&str, &str)] = &[
     ("litres", "Write `l`."),
     ("hours", "Write `h`."),
     ("minutes", "Write `min`."),
+    ("x", "Write `×` or `*` to multiply."),
     ("°", "Write `°C` or `°F`."),
     ("°K", "Write `K` for a difference of temperatures."),
 ];

@@ -30,6 +30,8 @@ pub enum Misfit {
     Dimensions(Box<(UnitValue, UnitValue)>),
     /// A percentage and something that is none.
     ShareAndOther(Box<(UnitValue, UnitValue)>),
+    /// Something taken "of" something that is no share; what.
+    NoShare(String),
     /// Two currencies.
     Currencies(&'static str, &'static str),
     /// A share by weight and one by volume, or a share of the wrong one.
@@ -55,6 +57,17 @@ pub enum Rounding {
     Down,
     /// Up.
     Up,
+}
+
+impl Rounding {
+    /// As it is written before what is rounded.
+    pub fn words(self) -> &'static str {
+        match self {
+            Rounding::Nearest => "round ",
+            Rounding::Down => "round down ",
+            Rounding::Up => "round up ",
+        }
+    }
 }
 
 /// Significant digits that a result is shown with when it has more.
@@ -115,6 +128,11 @@ impl UnitValue {
             return None;
         }
         Some(UnitValue { units: other.units.clone(), ..self.clone() }.ends())
+    }
+
+    /// Whether it has to stand in brackets beside a sign: a range, or a number below zero.
+    pub fn needs_brackets(&self) -> bool {
+        !self.is_exact() || self.ends().iter().any(Exact::is_negative)
     }
 
     /// The decimals that were written, or that it is shown with at the least.
@@ -241,6 +259,14 @@ impl UnitValue {
         let typical = quotient(&self.typical, &divisor.typical)?;
         let corners = self.corners(divisor, quotient)?;
         Ok(UnitValue::spanning(corners, typical, self.units.over(&divisor.units)))
+    }
+
+    /// A share of something: per cent of it.
+    ///
+    /// # Errors
+    /// When the first is no share, or there is no product.
+    pub fn share_of(&self, whole: &UnitValue) -> Result<UnitValue, Misfit> {
+        if self.units.is_share() { self.times(whole) } else { Err(Misfit::NoShare(self.text())) }
     }
 
     fn may_multiply(&self, other: &UnitValue) -> Result<(), Misfit> {

@@ -7,6 +7,7 @@ mod expect;
 mod filling;
 mod method;
 mod window;
+mod workings;
 
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
@@ -19,6 +20,7 @@ use method::MethodContext;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use window::WindowContext;
+use workings::WorkingsContext;
 
 /// The context `b` of a block's template, and a block in the data file.
 #[derive(Debug, Serialize)]
@@ -44,6 +46,7 @@ enum Part {
     Dilution(Box<DilutionContext>),
     Filling(Box<FillingContext>),
     Expect(Box<ExpectContext>),
+    Workings(Box<WorkingsContext>),
 }
 
 impl BlockContext {
@@ -57,6 +60,7 @@ impl BlockContext {
             Part::Dilution(_) => "dilution.html",
             Part::Filling(_) => "filling.html",
             Part::Expect(_) => "expect.html",
+            Part::Workings(_) => "workings.html",
         }
     }
 
@@ -84,6 +88,7 @@ pub fn block_context(
         Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
+        Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
