@@ -92,7 +92,7 @@ impl Sign {
     }
 
     /// Whether it is a sign of sums, which bind less than products.
-    fn is_of_sums(self) -> bool {
+    pub fn is_of_sums(self) -> bool {
         matches!(self, Sign::Plus | Sign::Minus)
     }
 }
@@ -192,7 +192,7 @@ impl Expression {
             Node::Pair(pair) => is_right || pair.sign.is_of_sums(),
             Node::Negated(_) => is_right || !sign.is_of_sums(),
             Node::To(..) | Node::Round(..) => true,
-            Node::Value(value) => value.needs_brackets(),
+            Node::Value(value) => value.needs_brackets(sign.is_of_sums() && !is_right),
             Node::Line(_) | Node::Figure(_) | Node::Choice(..) => false,
         }
     }

@@ -224,7 +224,8 @@ impl Workings {
             Node::Figure(address) if put_in => self.figures.get(address).and_then(|figure| figure.value.unit_value()),
             _ => None,
         };
-        let brackets = part.needs_brackets(sign, is_right) || value.is_some_and(|value| value.needs_brackets());
+        let brackets = part.needs_brackets(sign, is_right)
+            || value.is_some_and(|value| value.needs_brackets(sign.is_of_sums() && !is_right));
         if brackets {
             out.push(Piece::Text("(".into()));
         }

@@ -121,6 +121,21 @@ impl UnitValue {
         UnitValue { low: self.typical.clone(), high: self.typical.clone(), ..self.clone() }
     }
 
+    /// A temperature in kelvin as a reading where the other is one: 354.07 K is 80.92 °C, and as a difference it would be something else.
+    #[must_use]
+    pub fn read_like(self, other: &UnitValue) -> UnitValue {
+        if !other.is_reading || self.is_reading || self.units != Units::of("K") {
+            return self;
+        }
+        let [low, typical, high] = self.ends().map(|end| to_base(&end, &self.units, true));
+        UnitValue { low, typical, high, is_reading: true, ..self }
+    }
+
+    /// Whether it is a reading of temperature and no difference.
+    pub fn is_reading(&self) -> bool {
+        self.is_reading
+    }
+
     /// Lowest, typical and highest in another value's unit, when they measure the same.
     pub fn ends_in(&self, other: &UnitValue) -> Option<[Exact; 3]> {
         self.fits(other).ok()?;
@@ -130,9 +145,9 @@ impl UnitValue {
         Some(UnitValue { units: other.units.clone(), ..self.clone() }.ends())
     }
 
-    /// Whether it has to stand in brackets beside a sign: a range, or a number below zero.
-    pub fn needs_brackets(&self) -> bool {
-        !self.is_exact() || self.ends().iter().any(Exact::is_negative)
+    /// Whether it has to stand in brackets beside a sign: a range, or a number below zero that does not begin a sum.
+    pub fn needs_brackets(&self, begins_sum: bool) -> bool {
+        !self.is_exact() || (!begins_sum && self.ends().iter().any(Exact::is_negative))
     }
 
     /// The decimals that were written, or that it is shown with at the least.
