@@ -8,12 +8,14 @@ mod buffer;
 mod declaration;
 mod dilution;
 mod expect;
+mod expression;
 mod filling;
 mod formula;
 mod method;
 mod reader;
 mod saponification;
 mod window;
+mod workings;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
@@ -21,6 +23,7 @@ pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
 pub(crate) use expect::literal_finding;
 pub use expect::{Address, ExpectBlock, ExpectLine, Expected, Within};
+pub use expression::{DEEPEST, Expression, LONGEST, Node, Pair, Sign, SyntaxFault, SyntaxWhy};
 pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance};
@@ -31,6 +34,7 @@ pub use saponification::{
     FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,
 };
 pub use window::{WindowBlock, WindowShown};
+pub use workings::{WorkingsBlock, WorkingsLine};
 
 use crate::report::{Finding, Place, Severity};
 
@@ -101,6 +105,12 @@ pub const KINDS: &[BlockKind] = &[
         gives: "Gives an error where a figure is not what was expected.",
         read: Some(|reader, table| expect::read(reader, table).map(Body::Expect)),
     },
+    BlockKind {
+        word: "workings",
+        says: "Says `title` and named lines of arithmetic with units: `cost = \"price × amount\"`, with figures of other blocks as `calc:formula/quantity`.",
+        gives: "Gives each line with its numbers put in, and its result.",
+        read: Some(|reader, table| workings::read(reader, table).map(Body::Workings)),
+    },
 ];
 
 /// The word of formula blocks.
@@ -143,6 +153,8 @@ pub enum Body {
     Saponification(SaponificationBlock),
     /// What figures have to be.
     Expect(ExpectBlock),
+    /// Named lines of arithmetic.
+    Workings(WorkingsBlock),
 }
 
 impl Block {
@@ -155,6 +167,9 @@ impl Block {
             Some(Body::Method(block)) => vec![&block.formula],
             Some(Body::Filling(block)) => block.formula.iter().collect(),
             Some(Body::Buffer(_) | Body::Dilution(_) | Body::Saponification(_)) => Vec::new(),
+            Some(Body::Workings(block)) => {
+                block.lines.iter().flat_map(|line| &line.figures).map(|address| &address.id).collect()
+            }
             Some(Body::Expect(block)) => block.lines.iter().map(|line| &line.address.id).collect(),
         }
     }

@@ -37,6 +37,7 @@ mod thickener_not_set;
 mod use_level_outside;
 mod water_without_preservative;
 mod weak_hand_rub;
+mod workings;
 
 pub use buffer::examine_buffer;
 pub use declaration::examine_declaration;
@@ -46,6 +47,7 @@ pub use filling::{examine_filling, filling_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
 pub use saponification::{examine_saponification, saponification_faults};
+pub use workings::workings_fault;
 
 use crate::compute::Computed;
 use crate::material::{Catalogue, Known, Use};
@@ -126,6 +128,7 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     filling::KINDS,
     saponification::KINDS,
     expect::KINDS,
+    workings::KINDS,
 ];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.

@@ -22,6 +22,7 @@ mod sheet;
 mod solution;
 mod weighing;
 mod windows;
+mod workings;
 
 pub use active_matter::{ActiveMatter, LineActive, active_of_line, active_of_material};
 pub use address::{AddressFault, address_tree, look_up, read_batch_size};
@@ -55,6 +56,7 @@ pub use sheet::Sheet;
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
 pub(crate) use windows::SHARE_SOURCE;
 pub use windows::{HeatWindows, LineHeat, LineWindow, PhWindows, Span, Windows, span_words};
+pub use workings::{WorkedLine, Workings, WorkingsFault, WorkingsWhy, is_quantity};
 
 use crate::model::Formula;
 

@@ -8,6 +8,7 @@ mod filling;
 mod method;
 mod saponification;
 mod window;
+mod workings;
 
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
@@ -21,6 +22,7 @@ use saponification::SaponificationContext;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use window::WindowContext;
+use workings::WorkingsContext;
 
 /// The context `b` of a block's template, and a block in the data file.
 #[derive(Debug, Serialize)]
@@ -47,6 +49,7 @@ enum Part {
     Filling(Box<FillingContext>),
     Saponification(Box<SaponificationContext>),
     Expect(Box<ExpectContext>),
+    Workings(Box<WorkingsContext>),
 }
 
 impl BlockContext {
@@ -61,6 +64,7 @@ impl BlockContext {
             Part::Filling(_) => "filling.html",
             Part::Saponification(_) => "saponification.html",
             Part::Expect(_) => "expect.html",
+            Part::Workings(_) => "workings.html",
         }
     }
 
@@ -91,6 +95,7 @@ pub fn block_context(
         }
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
+        Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
