@@ -13,6 +13,7 @@ mod dilution;
 mod dissociation;
 mod figure;
 mod figures;
+mod interpolation;
 mod method;
 mod sheet;
 mod solution;
@@ -40,6 +41,7 @@ pub use figures::{
     line_weight_figure, phase_percent_figure, phase_weight_figure, total_percent_figure, total_weight_figure,
     units_figure, vessel_figure, water_figure,
 };
+pub use interpolation::{Crossing, INTERPOLATION_SOURCE, Knot, Pchip};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
 pub use sheet::Sheet;
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};

@@ -17,6 +17,7 @@ mod dilutions;
 mod dissociation;
 mod ghs;
 mod hospital_corpsman;
+mod monotone_curves;
 mod nist_units;
 mod oiml_r22;
 mod openstax_chemistry;
