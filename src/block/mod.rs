@@ -5,6 +5,7 @@
 
 mod amount;
 mod buffer;
+mod curve;
 mod declaration;
 mod dilution;
 mod formula;
@@ -14,6 +15,7 @@ mod window;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
+pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
@@ -73,6 +75,12 @@ pub const KINDS: &[BlockKind] = &[
         gives: "Gives what to take and what to add.",
         read: Some(|reader, table| dilution::read(reader, table).map(Body::Dilution)),
     },
+    BlockKind {
+        word: "curve",
+        says: "Says `x` and `y` with their units, `points`, and `at` or `target` for what is wanted.",
+        gives: "Gives the highest value, values between the points, and where a value is reached.",
+        read: Some(|reader, table| curve::read(reader, table).map(Body::Curve)),
+    },
 ];
 
 /// The word of formula blocks.
@@ -109,6 +117,8 @@ pub enum Body {
     Buffer(BufferBlock),
     /// A dilution, or a mixture of stocks.
     Dilution(DilutionBlock),
+    /// A measured series.
+    Curve(CurveBlock),
 }
 
 impl Block {
@@ -119,7 +129,7 @@ impl Block {
             Some(Body::Declaration(block)) => vec![&block.formula],
             Some(Body::Window(block)) => vec![&block.formula],
             Some(Body::Method(block)) => vec![&block.formula],
-            Some(Body::Buffer(_) | Body::Dilution(_)) => Vec::new(),
+            Some(Body::Buffer(_) | Body::Dilution(_) | Body::Curve(_)) => Vec::new(),
         }
     }
 }

@@ -9,6 +9,7 @@ mod buffer;
 mod charges_meet;
 pub(crate) mod claims;
 mod counted;
+mod curve;
 mod declaration;
 mod dilution;
 mod dosed_outside;
@@ -34,6 +35,7 @@ mod use_level_outside;
 mod water_without_preservative;
 
 pub use buffer::examine_buffer;
+pub use curve::{curve_faults, examine_curve};
 pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
 pub use label_warning::{LabelWarning, label_warnings};
@@ -108,7 +110,7 @@ pub const REGISTRY: &[Caution] = &[
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
-const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS];
+const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS, curve::KINDS];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
 const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];

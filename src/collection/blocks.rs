@@ -3,9 +3,12 @@
 use super::Collection;
 use super::state::broken;
 use crate::block::{Block, Body, DilutionBlock, Placed, WindowShown};
-use crate::caution::{dilution_fault, examine_buffer, examine_declaration, examine_dilution, examine_method};
+use crate::caution::{
+    curve_faults, dilution_fault, examine_buffer, examine_curve, examine_declaration, examine_dilution, examine_method,
+};
 use crate::compute::{
-    Answer, Buffer, Computed, Declaration, Dilution, HeatWindows, PhWindows, Rules, WeighedMethod, Windows, weak_acids,
+    Answer, Buffer, Computed, Curve, Declaration, Dilution, HeatWindows, PhWindows, Rules, WeighedMethod, Windows,
+    weak_acids,
 };
 use crate::material::Material;
 use crate::model::resolve_method;
@@ -163,6 +166,16 @@ impl Collection {
                 answer.ok().map(Answer::Buffer)
             }
             Body::Dilution(wanted) => self.dilution(block, wanted, &mut findings).map(Answer::Dilution),
+            Body::Curve(wanted) => match Curve::of(wanted) {
+                Ok(curve) => {
+                    findings.extend(examine_curve(wanted));
+                    Some(Answer::Curve(curve))
+                }
+                Err(faults) => {
+                    findings.extend(curve_faults(&faults, wanted, &block.place));
+                    None
+                }
+            },
         };
         (answer, findings)
     }

@@ -61,6 +61,19 @@ fn agrees(text: &str, value: &Value) -> bool {
         Value::Number(number) => number_and_unit(text).is_some_and(|(mine, _)| mine == *number),
         Value::Quantity { value, unit, .. } => number_and_unit(text)
             .is_some_and(|(mine, my_unit)| (my_unit.is_empty() || my_unit == *unit) && rounds_to(*value, mine)),
+        Value::Reading { value, ends, unit, .. } => {
+            let (low, high) = text.split_once('–').map_or((None, text), |(low, high)| (Some(low), high));
+            let (printed, my_unit) = split_number(high);
+            let Ok(mine) = read_decimal(printed) else { return false };
+            let agrees = match (low, ends) {
+                (Some(low), Some((from, to))) => {
+                    read_decimal(low.trim()).is_ok_and(|low| rounds_to(*from, low)) && rounds_to(*to, mine)
+                }
+                (Some(_), None) => false,
+                (None, _) => rounds_to(*value, mine),
+            };
+            agrees && (my_unit.is_empty() || my_unit == unit)
+        }
         Value::Density(_) | Value::Text(_) => false,
     }
 }

@@ -2,6 +2,7 @@
 
 use super::address::AddressFault;
 use super::buffer::Buffer;
+use super::curve::Curve;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
 use super::figure::Figure;
@@ -21,6 +22,8 @@ pub enum Answer {
     Buffer(Buffer),
     /// A dilution.
     Dilution(Dilution),
+    /// A measured series.
+    Curve(Curve),
 }
 
 impl Answer {
@@ -32,6 +35,7 @@ impl Answer {
             Answer::Method(method) => method.addresses(),
             Answer::Buffer(buffer) => buffer.addresses(),
             Answer::Dilution(dilution) => dilution.addresses(),
+            Answer::Curve(curve) => curve.addresses(),
         }
     }
 
@@ -42,6 +46,11 @@ impl Answer {
     pub fn look_up(&self, id: &str, path: &[&str]) -> Result<Figure, AddressFault> {
         if let Answer::Window(windows) = self
             && let Some(figure) = windows.look_up(id, path)
+        {
+            return figure;
+        }
+        if let Answer::Curve(curve) = self
+            && let Some(figure) = curve.look_up(id, path)
         {
             return figure;
         }

@@ -51,6 +51,17 @@ pub enum Value {
         /// Its unit, "% v/v" or "mol/l".
         unit: &'static str,
     },
+    /// A number as it was measured or read off a curve, in the author's unit.
+    Reading {
+        /// The number.
+        value: Decimal,
+        /// From where to where it lies, when that is known.
+        ends: Option<(Decimal, Decimal)>,
+        /// Decimals to print.
+        decimals: u32,
+        /// The unit, or empty.
+        unit: String,
+    },
     /// Words.
     Text(String),
 }

@@ -8,6 +8,7 @@ mod answer;
 mod buffer;
 mod check_value;
 mod composition;
+mod curve;
 mod declaration;
 mod dilution;
 mod dissociation;
@@ -31,6 +32,8 @@ pub use composition::{
     Composition, components_of_line as components_of, composition_of, has_strength, percent_of_substances,
     usual_strength, water_of, watery_of,
 };
+pub(crate) use curve::LEAST_POINTS;
+pub use curve::{Axis, Curve, CurveFault, CurvePoint, Peak, Reached, Side};
 pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Rules};
 pub(crate) use dilution::amount_text;
 pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};

@@ -7,6 +7,7 @@ use crate::model::Line;
 use crate::quantity::{MassUnit, show};
 use crate::report::{Finding, locate};
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// A computed number.
 #[derive(Clone, Debug, Serialize)]
@@ -22,7 +23,7 @@ pub struct NumberContext {
     /// The exact value as a decimal, the typical one of a range; a text value as it is.
     pub value: String,
     /// `g`, `%`, `pH`, `ml`, `g/ml`, another unit that is printed with the number, or empty.
-    pub unit: &'static str,
+    pub unit: Cow<'static, str>,
     /// Lower end, where the value is a range.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub low: Option<String>,
@@ -47,6 +48,7 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
         Value::Density(density) => (plain(density.grams_per_millilitre()), "g/ml", None),
         Value::Number(number) => (plain(*number), "", None),
         Value::Quantity { value, unit, .. } => (plain(*value), *unit, None),
+        Value::Reading { value, ends, .. } => (plain(*value), "", ends.map(|(low, high)| (plain(low), plain(high)))),
         Value::Text(text) => (text.clone(), "", None),
     };
     let (low, high) = ends.map_or((None, None), |(low, high)| (Some(low), Some(high)));
@@ -56,7 +58,10 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
         source: figure.working.source.clone().unwrap_or_default(),
         address: figure.address.clone(),
         value,
-        unit: unit_symbol,
+        unit: match &figure.value {
+            Value::Reading { unit, .. } => Cow::Owned(unit.clone()),
+            _ => Cow::Borrowed(unit_symbol),
+        },
         low,
         high,
     }

@@ -98,6 +98,21 @@ pub fn quantity_to(value: Decimal, decimals: u32, unit: &str) -> String {
     text
 }
 
+/// A reading with its unit, and behind it from where to where it lies: "0.93 % (0.91–0.95 %)".
+pub fn reading(value: Decimal, ends: Option<(Decimal, Decimal)>, decimals: u32, unit: &str) -> String {
+    let text = quantity_to(value, decimals, unit);
+    match ends.map(|(low, high)| span(low, high, decimals, unit)) {
+        Some(span) if span != text => format!("{text} ({span})"),
+        _ => text,
+    }
+}
+
+/// From one number to another with their unit, "0.91–0.95 %", or one number where both print alike.
+pub fn span(low: Decimal, high: Decimal, decimals: u32, unit: &str) -> String {
+    let (first, last) = (quantity_to(low, decimals, ""), quantity_to(high, decimals, unit));
+    if quantity_to(low, decimals, unit) == last { last } else { format!("{first}–{last}") }
+}
+
 /// The decimals at which a number shows so many significant digits, fewer where those at the end are zeros; at most nine.
 pub fn decimals_for(value: Decimal, digits: u32) -> u32 {
     let size = value.abs();

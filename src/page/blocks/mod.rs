@@ -1,6 +1,7 @@
 //! Answers of blocks as the templates and the data files see them. One file per kind, and one template of the kind's name.
 
 mod buffer;
+mod curve;
 mod declaration;
 mod dilution;
 mod method;
@@ -9,6 +10,7 @@ mod window;
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
 use buffer::BufferContext;
+use curve::CurveContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
 use method::MethodContext;
@@ -38,6 +40,7 @@ enum Part {
     Method(Box<MethodContext>),
     Buffer(Box<BufferContext>),
     Dilution(Box<DilutionContext>),
+    Curve(Box<CurveContext>),
 }
 
 impl BlockContext {
@@ -49,6 +52,7 @@ impl BlockContext {
             Part::Method(_) => "method.html",
             Part::Buffer(_) => "buffer.html",
             Part::Dilution(_) => "dilution.html",
+            Part::Curve(_) => "curve.html",
         }
     }
 
@@ -57,6 +61,7 @@ impl BlockContext {
         match &self.part {
             Part::Declaration(_) | Part::Method(_) | Part::Buffer(_) | Part::Dilution(_) => BTreeMap::new(),
             Part::Window(window) => window.charts(group),
+            Part::Curve(curve) => curve.charts(group),
         }
     }
 }
@@ -75,6 +80,7 @@ pub fn block_context(
         Answer::Window(answer) => ("window", Part::Window(Box::new(window::context(answer, href_of)))),
         Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
+        Answer::Curve(answer) => ("curve", Part::Curve(Box::new(curve::context(answer, id)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
