@@ -11,6 +11,7 @@ mod dilution;
 mod formula;
 mod method;
 mod reader;
+mod titration;
 mod window;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
@@ -22,6 +23,7 @@ pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_for
 pub(crate) use formula::{is_id, read_balance};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
+pub use titration::{AdditionBasis, ReadingOf, TitrationBlock, TitrationPoint};
 pub use window::{WindowBlock, WindowShown};
 
 use crate::report::{Finding, Place, Severity};
@@ -81,6 +83,12 @@ pub const KINDS: &[BlockKind] = &[
         gives: "Gives the highest value, values between the points, and where a value is reached.",
         read: Some(|reader, table| curve::read(reader, table).map(Body::Curve)),
     },
+    BlockKind {
+        word: "titration",
+        says: "Says `with`, `sample`, `dilution`, `additions`, `points`, `resolution` and `target`, and the `formula` or `batch` to be dosed.",
+        gives: "Gives the dose for the batch, half of it to begin with, and what it makes of the formula's line.",
+        read: Some(|reader, table| titration::read(reader, table).map(|block| Body::Titration(Box::new(block)))),
+    },
 ];
 
 /// The word of formula blocks.
@@ -119,6 +127,8 @@ pub enum Body {
     Dilution(DilutionBlock),
     /// A measured series.
     Curve(CurveBlock),
+    /// A titration.
+    Titration(Box<TitrationBlock>),
 }
 
 impl Block {
@@ -129,6 +139,7 @@ impl Block {
             Some(Body::Declaration(block)) => vec![&block.formula],
             Some(Body::Window(block)) => vec![&block.formula],
             Some(Body::Method(block)) => vec![&block.formula],
+            Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::Buffer(_) | Body::Dilution(_) | Body::Curve(_)) => Vec::new(),
         }
     }

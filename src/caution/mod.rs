@@ -31,6 +31,7 @@ mod preservative_cover;
 mod product_not_stated;
 mod strength_unknown;
 mod thickener_not_set;
+mod titration;
 mod use_level_outside;
 mod water_without_preservative;
 
@@ -40,6 +41,7 @@ pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
+pub use titration::{TitrationCase, examine_titration, titration_faults};
 
 use crate::compute::Computed;
 use crate::material::{Catalogue, Known, Use};
@@ -110,7 +112,8 @@ pub const REGISTRY: &[Caution] = &[
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
-const OF_BLOCKS: &[&[&Kind]] = &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS, curve::KINDS];
+const OF_BLOCKS: &[&[&Kind]] =
+    &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS, curve::KINDS, titration::KINDS];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
 const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];

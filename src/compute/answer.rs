@@ -7,6 +7,7 @@ use super::declaration::Declaration;
 use super::dilution::Dilution;
 use super::figure::Figure;
 use super::method::WeighedMethod;
+use super::titration::Titration;
 use super::windows::Windows;
 
 /// The answer of a block, by its kind.
@@ -24,6 +25,8 @@ pub enum Answer {
     Dilution(Dilution),
     /// A measured series.
     Curve(Curve),
+    /// A titration.
+    Titration(Box<Titration>),
 }
 
 impl Answer {
@@ -36,6 +39,7 @@ impl Answer {
             Answer::Buffer(buffer) => buffer.addresses(),
             Answer::Dilution(dilution) => dilution.addresses(),
             Answer::Curve(curve) => curve.addresses(),
+            Answer::Titration(titration) => titration.addresses(),
         }
     }
 
@@ -49,9 +53,12 @@ impl Answer {
         {
             return figure;
         }
-        if let Answer::Curve(curve) = self
-            && let Some(figure) = curve.look_up(id, path)
-        {
+        let found = match self {
+            Answer::Curve(curve) => curve.look_up(id, path),
+            Answer::Titration(titration) => titration.look_up(id, path),
+            _ => None,
+        };
+        if let Some(figure) = found {
             return figure;
         }
         let figure = match (self, path) {

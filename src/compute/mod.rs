@@ -18,6 +18,7 @@ mod interpolation;
 mod method;
 mod sheet;
 mod solution;
+mod titration;
 mod weighing;
 mod windows;
 
@@ -47,6 +48,7 @@ pub use figures::{
 pub use interpolation::{Crossing, INTERPOLATION_SOURCE, Knot, Pchip};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
 pub use sheet::Sheet;
+pub use titration::{Effect, Titrated, Titration, TitrationFault, with_dose};
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
 pub(crate) use windows::SHARE_SOURCE;
 pub use windows::{HeatWindows, LineHeat, LineWindow, PhWindows, Span, Windows, span_words};

@@ -16,6 +16,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("buffer.html", include_str!("../../templates/buffer.html")),
     ("dilution.html", include_str!("../../templates/dilution.html")),
     ("curve.html", include_str!("../../templates/curve.html")),
+    ("titration.html", include_str!("../../templates/titration.html")),
     ("declaration.html", include_str!("../../templates/declaration.html")),
     ("window.html", include_str!("../../templates/window.html")),
     ("method.html", include_str!("../../templates/method.html")),

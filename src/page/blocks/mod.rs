@@ -5,6 +5,7 @@ mod curve;
 mod declaration;
 mod dilution;
 mod method;
+mod titration;
 mod window;
 
 use super::context::{FindingContext, anchor_of};
@@ -16,6 +17,7 @@ use dilution::DilutionContext;
 use method::MethodContext;
 use serde::Serialize;
 use std::collections::BTreeMap;
+use titration::TitrationContext;
 use window::WindowContext;
 
 /// The context `b` of a block's template, and a block in the data file.
@@ -41,6 +43,7 @@ enum Part {
     Buffer(Box<BufferContext>),
     Dilution(Box<DilutionContext>),
     Curve(Box<CurveContext>),
+    Titration(Box<TitrationContext>),
 }
 
 impl BlockContext {
@@ -53,6 +56,7 @@ impl BlockContext {
             Part::Buffer(_) => "buffer.html",
             Part::Dilution(_) => "dilution.html",
             Part::Curve(_) => "curve.html",
+            Part::Titration(_) => "titration.html",
         }
     }
 
@@ -62,6 +66,7 @@ impl BlockContext {
             Part::Declaration(_) | Part::Method(_) | Part::Buffer(_) | Part::Dilution(_) => BTreeMap::new(),
             Part::Window(window) => window.charts(group),
             Part::Curve(curve) => curve.charts(group),
+            Part::Titration(titration) => titration.charts(group),
         }
     }
 }
@@ -80,6 +85,7 @@ pub fn block_context(
         Answer::Window(answer) => ("window", Part::Window(Box::new(window::context(answer, href_of)))),
         Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
+        Answer::Titration(answer) => ("titration", Part::Titration(Box::new(titration::context(answer, id, href_of)))),
         Answer::Curve(answer) => ("curve", Part::Curve(Box::new(curve::context(answer, id)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
