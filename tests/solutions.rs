@@ -1,4 +1,4 @@
-//! What holds for any dilution, any mixture and any buffer.
+//! What holds for any dilution, any mixture, any buffer and any filling.
 
 #![expect(clippy::unwrap_used, reason = "what goes wrong here fails the test")]
 
@@ -18,6 +18,7 @@ fn number(answer: &Answer, path: &[&str]) -> Decimal {
     match answer.look_up("a", path).unwrap().value {
         Value::Quantity { value, .. } => value,
         Value::Mass { mass, .. } => mass.grams(),
+        Value::Number(number) => number,
         other => unreachable!("{other:?}"),
     }
 }
@@ -41,12 +42,16 @@ proptest! {
         let target = (stock * share / 10_000).max(1);
         let (stock, target, make) = (percent(stock), percent(target), Decimal::new(make, 1));
         let answer = answer(&format!(
-            "dilution\nid = \"a\"\nstock = {{ strength = \"{stock} % v/v\" }}\ntarget = \"{target} % v/v\"\nmake = \"{make} ml\""
+            "dilution\nid = \"a\"\nstock = {{ strength = \"{stock} % v/v\" }}\ntarget = \"{target} % v/v\"\nmake = \"{make} ml\"\nsheet = [\"1 l\"]"
         ));
         let (take, add) = (number(&answer, &["take"]), number(&answer, &["add"]));
         prop_assert!(same(take * stock, make * target));
         prop_assert!(same(take + add, make));
         prop_assert!(add >= Decimal::ZERO);
+        // Its sheet keeps it for other amounts too.
+        let sheet = [["sheet", "1-l", "take"], ["sheet", "1-l", "add"]].map(|path| number(&answer, &path));
+        prop_assert!(same(sheet[0] * stock, target * Decimal::ONE_THOUSAND));
+        prop_assert!(same(sheet[0] + sheet[1], Decimal::ONE_THOUSAND));
     }
 
     /// Two stocks mixed as the alligation says have the strength that was wanted.
@@ -76,6 +81,35 @@ proptest! {
             let off = (number(&back, &["strength"]) - target).abs();
             prop_assert!(off <= Decimal::ONE_HUNDRED * Decimal::new(1, 4) / make);
         }
+    }
+}
+
+proptest! {
+    #![proptest_config(cases(64))]
+
+    /// The packs, what is left over and what stays behind make up the bulk; no pack is short by rounding, and no full pack is left over.
+    #[test]
+    fn a_filling_loses_nothing(
+        bulk in 1_i64..=100_000, content in 1_i64..=10_000, over in 0_i64..=200, behind in 0_i64..=100,
+        density in 800_i64..=1_300, by_volume in any::<bool>(),
+    ) {
+        let (bulk, content, density) = (Decimal::new(bulk, 1), Decimal::new(content, 1), Decimal::new(density, 3));
+        let (over, behind) = (Decimal::new(over, 1), Decimal::new(behind, 1));
+        let unit = if by_volume { "ml" } else { "g" };
+        let answer = answer(&format!(
+            "filling\nid = \"a\"\nbulk = \"{bulk} g\"\ncontent = \"{content} {unit}\"\noverfill = \"{over} %\"\nleft-behind = \"{behind} %\"\n\
+             density = \"{density} g/ml\"\nbalance = \"0.1 g\""
+        ));
+        let mass = if by_volume { content * density } else { content };
+        let fill = mass * (Decimal::ONE + over / Decimal::ONE_HUNDRED);
+        let packs = number(&answer, &["packs"]);
+        let left = number(&answer, &["left-over", "weight"]);
+        let stays = bulk * behind / Decimal::ONE_HUNDRED;
+        prop_assert!((packs * fill + left + stays - bulk).abs() < Decimal::new(1, 15));
+        prop_assert!(left >= Decimal::ZERO && left < fill);
+        let weighed = number(&answer, &["fill", "weight"]);
+        prop_assert!(weighed >= fill && weighed < fill + Decimal::new(1, 1));
+        prop_assert_eq!(weighed.round_dp(1), weighed);
     }
 }
 

@@ -6,7 +6,7 @@
 
 use super::amount::{Amount, VolumeAmount, read_amount_text, read_percent, read_ph};
 use super::dilution::{Measured, read_measured};
-use super::reader::{Placed, Reader, Table, as_table, number_finding};
+use super::reader::{Placed, Reader, Table, as_table, flat, number_finding};
 use crate::quantity::{Decimal, Mass, Percent, Ph, read_decimal, split_number};
 use crate::report::{Finding, echo, kind};
 use toml::Spanned;
@@ -137,11 +137,7 @@ fn read_target(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<TargetPh> {
                 .mend("Write `target = { ph = 5.0, with = \"sodium-hydroxide\" }`."),
         );
     }
-    let strength = match strength {
-        Some(None) => return None,
-        Some(strength) => strength,
-        None => None,
-    };
+    let strength = flat(strength)?;
     Some(TargetPh { ph: ph?, with: with?, strength })
 }
 
@@ -160,11 +156,7 @@ fn read_line(reader: &Reader<'_>, name: Placed<String>, value: &Spanned<DeValue<
         }
         let amount = amount?;
         let dissolved = read_dissolved(reader, &amount)?;
-        let strength = match strength {
-            Some(None) => return None,
-            Some(strength) => strength,
-            None => None,
-        };
+        let strength = flat(strength)?;
         return Some(SoluteBlock {
             name,
             amount: amount.with(dissolved),

@@ -1,12 +1,12 @@
 //! The `dilution` block: a stock made weaker, or stocks mixed to a strength between them.
 //!
 //! Keys: `stock`, or `[stocks]` with one entry for each; `target`, the strength wanted; `make`, how much is wanted, or `take`, how much of the stock there
-//! is; `density` of what is made; `with`, what it is diluted with; `balance`. A stock has `strength`, `density`, `take`, `parts`, `name` and
+//! is; `density` of what is made; `with`, what it is diluted with; `sheet`, further amounts for which the same is worked out; `balance`. A stock has `strength`, `density`, `take`, `parts`, `name` and
 //! `material`, the raw material whose name, density and hazards it has.
 
 use super::amount::{Amount, VolumeAmount, read_amount_text, read_density};
 use super::formula::{Balance, read_balance};
-use super::reader::{Placed, Reader, Table, as_table};
+use super::reader::{Placed, Reader, Table, as_table, flat};
 use crate::quantity::{Decimal, Density, Mass, Strength, StrengthFault, Volume};
 use crate::report::{Finding, echo, kind};
 
@@ -53,6 +53,8 @@ pub struct DilutionBlock {
     pub density: Option<Density>,
     /// What it is diluted with.
     pub with: Option<String>,
+    /// Further amounts to make, and how each is written: the making-up sheet.
+    pub sheet: Vec<(Placed<Measured>, String)>,
     /// The balance.
     pub balance: Option<Balance>,
 }
@@ -64,6 +66,11 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Dilutio
     let density = table.get("density").map(|value| read_density(reader, value));
     let balance = table.get("balance").map(|value| read_balance(reader, value));
     let with = table.text("with").map(|text| text.value);
+    let sheet: Vec<_> = table
+        .texts("sheet")
+        .into_iter()
+        .map(|text| Some((read_measured(reader, &text, "An amount of `sheet`")?, text.value.trim().to_owned())))
+        .collect();
     let single = table.get("stock");
     let several = table.table("stocks");
     let mut stocks: Vec<StockBlock> = Vec::new();
@@ -107,18 +114,9 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Dilutio
         make: flat(make)?,
         density: flat(density)?,
         with,
+        sheet: sheet.into_iter().collect::<Option<_>>()?,
         balance: flat(balance)?,
     })
-}
-
-/// What was written and understood, or not written; nothing when it was written and not understood.
-#[expect(clippy::option_option, reason = "missing and not understood are two things")]
-fn flat<T>(value: Option<Option<T>>) -> Option<Option<T>> {
-    match value {
-        Some(None) => None,
-        Some(some) => Some(some),
-        None => Some(None),
-    }
 }
 
 fn read_stock(reader: &Reader<'_>, key: Placed<String>, table: &Table<'_, '_>) -> Option<StockBlock> {

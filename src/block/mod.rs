@@ -8,9 +8,12 @@ mod buffer;
 mod curve;
 mod declaration;
 mod dilution;
+mod expect;
+mod filling;
 mod formula;
 mod method;
 mod reader;
+mod saponification;
 mod titration;
 mod window;
 
@@ -19,10 +22,17 @@ pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
+pub(crate) use expect::literal_finding;
+pub use expect::{Address, ExpectBlock, ExpectLine, Expected, Within};
+pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
+pub(crate) use saponification::LEAST_PURITY;
+pub use saponification::{
+    FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,
+};
 pub use titration::{AdditionBasis, ReadingOf, TitrationBlock, TitrationPoint};
 pub use window::{WindowBlock, WindowShown};
 
@@ -89,6 +99,24 @@ pub const KINDS: &[BlockKind] = &[
         gives: "Gives the dose for the batch, half of it to begin with, and what it makes of the formula's line.",
         read: Some(|reader, table| titration::read(reader, table).map(|block| Body::Titration(Box::new(block)))),
     },
+    BlockKind {
+        word: "filling",
+        says: "Says `formula` or `bulk`, the `content` of a pack, `density`, `density-at`, `overfill`, `left-behind`, `tare`, `capacity`, `balance`.",
+        gives: "Gives what goes into a pack, how many packs there are, how short a pack may be, and the net content of the label.",
+        read: Some(|reader, table| filling::read(reader, table).map(Body::Filling)),
+    },
+    BlockKind {
+        word: "saponification",
+        says: "Says `[fats]` with their `batch`, `[lye]` with the purity of each hydroxide, `superfat`, and `lye-strength` or `water`.",
+        gives: "Gives the lye and the water, how much alkali the worst case leaves, and what mends a weighing mistake.",
+        read: Some(|reader, table| saponification::read(reader, table).map(Body::Saponification)),
+    },
+    BlockKind {
+        word: "expect",
+        says: "Says for addresses of figures what they have to be: `\"barley-wash/active-matter\" = \"10..12 %\"`.",
+        gives: "Gives an error where a figure is not what was expected.",
+        read: Some(|reader, table| expect::read(reader, table).map(Body::Expect)),
+    },
 ];
 
 /// The word of formula blocks.
@@ -129,6 +157,12 @@ pub enum Body {
     Curve(CurveBlock),
     /// A titration.
     Titration(Box<TitrationBlock>),
+    /// Packs that are filled.
+    Filling(FillingBlock),
+    /// Fats and lye.
+    Saponification(SaponificationBlock),
+    /// What figures have to be.
+    Expect(ExpectBlock),
 }
 
 impl Block {
@@ -140,7 +174,9 @@ impl Block {
             Some(Body::Window(block)) => vec![&block.formula],
             Some(Body::Method(block)) => vec![&block.formula],
             Some(Body::Titration(block)) => block.formula.iter().collect(),
-            Some(Body::Buffer(_) | Body::Dilution(_) | Body::Curve(_)) => Vec::new(),
+            Some(Body::Filling(block)) => block.formula.iter().collect(),
+            Some(Body::Buffer(_) | Body::Dilution(_) | Body::Saponification(_) | Body::Curve(_)) => Vec::new(),
+            Some(Body::Expect(block)) => block.lines.iter().map(|line| &line.address.id).collect(),
         }
     }
 }

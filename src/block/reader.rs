@@ -115,7 +115,13 @@ impl<'a> Reader<'a> {
         }
         let reader = Reader { cutting, findings: RefCell::new(Vec::new()) };
         let head = cutting.head();
-        let table = Table { reader: &reader, table: document.get_ref(), place: head, asked: RefCell::new(Vec::new()) };
+        let table = Table {
+            reader: &reader,
+            table: document.get_ref(),
+            place: head,
+            asked: RefCell::default(),
+            taken: RefCell::default(),
+        };
         let value = read(&reader, table);
         // One cause, one message: what was made of a place that is not TOML says nothing, and keys after a broken section
         // head only seem to stand in the wrong table.
@@ -179,6 +185,9 @@ fn likely_mend(line: &str) -> Option<String> {
         ));
     };
     let (key, value) = (key.trim(), value.trim());
+    if key.contains('/') && !key.starts_with('"') {
+        return Some(format!("An address stands in quotation marks: `\"{}\" = {}`.", echo(key), echo(value)));
+    }
     if key.contains(' ') && !key.starts_with('"') {
         return Some(format!(
             "A name has no spaces: `{} = {}`.",
@@ -212,6 +221,8 @@ pub struct Table<'t, 'a> {
     table: &'t DeTable<'a>,
     place: Place,
     asked: RefCell<Vec<&'static str>>,
+    /// Keys that the reader of the table has taken in whatever they are called.
+    taken: RefCell<Vec<String>>,
 }
 
 impl<'t, 'a> Table<'t, 'a> {
@@ -245,10 +256,16 @@ impl<'t, 'a> Table<'t, 'a> {
         self.entries().filter(|(key, _)| !asked.contains(&key.value.as_str())).collect()
     }
 
+    /// Takes in a key whose name the author chose, so that it is not reported as unknown.
+    pub fn take(&self, key: &str) {
+        self.taken.borrow_mut().push(key.to_owned());
+    }
+
     /// Reports keys that were not asked for, with the nearest known one.
     pub fn finish(&self) {
         let asked = self.asked.borrow().clone();
-        for (key, _) in self.others() {
+        let taken = self.taken.borrow();
+        for (key, _) in self.others().into_iter().filter(|(key, _)| !taken.contains(&key.value)) {
             let known = format!("Known here: {}.", crate::report::list(&sorted(&asked), "and"));
             self.reader.push(
                 Finding::new(
@@ -369,7 +386,9 @@ fn sorted<'s>(asked: &[&'s str]) -> Vec<&'s str> {
 pub fn as_table<'t, 'a>(reader: &'t Reader<'a>, key: &str, value: &'t Spanned<DeValue<'a>>) -> Option<Table<'t, 'a>> {
     let place = reader.place_of(value);
     match value.get_ref() {
-        DeValue::Table(table) => Some(Table { reader, table, place, asked: RefCell::new(Vec::new()) }),
+        DeValue::Table(table) => {
+            Some(Table { reader, table, place, asked: RefCell::default(), taken: RefCell::default() })
+        }
         _ => {
             reader.wrong(place, &format!("`{}`", echo(key)), "a table (`{ … }` or a section of its own)");
             None
@@ -398,6 +417,16 @@ pub(super) fn number_finding(fault: NumberFault, text: &str, place: &Place) -> F
         _ => kind::NOT_AN_AMOUNT,
     };
     Finding::new(kind, place.clone(), format!("`{}` {}.", echo(text), fault.sentence()))
+}
+
+/// What was written and understood, or not written; nothing when it was written and not understood.
+#[expect(clippy::option_option, reason = "missing and not understood are two things")]
+pub(super) fn flat<T>(value: Option<Option<T>>) -> Option<Option<T>> {
+    match value {
+        Some(None) => None,
+        Some(some) => Some(some),
+        None => Some(None),
+    }
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@
 
 use super::amount::{Amount, PhSpan, read_amount_text, read_mass, read_percent, read_ph};
 use super::formula::{Balance, read_balance};
-use super::reader::{Placed, Reader, Table, number_finding, number_text};
+use super::reader::{Placed, Reader, Table, flat, number_finding, number_text};
 use crate::quantity::{Decimal, Mass, Percent, Ph, read_decimal};
 use crate::report::{Finding, Place, echo, kind};
 use toml::Spanned;
@@ -87,14 +87,14 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Titrati
         "Name the acid or base as a raw material: `with = \"citric-acid-50\"`.",
     );
     let with = table.text("with");
-    let strength = maybe(table.get("strength").map(|value| read_percent(reader, value, "`strength`")));
+    let strength = flat(table.get("strength").map(|value| read_percent(reader, value, "`strength`")));
     missing(
         "sample",
         "The titration does not say how much product it was done with.",
         "Write the weight of the product, without the water that it was diluted with: `sample = \"100 g\"`.",
     );
     let sample = table.text("sample").and_then(|text| read_mass(reader, &text, "`sample`").map(|mass| text.with(mass)));
-    let reading = maybe(table.get("dilution").map(|value| read_reading(reader, value, table)));
+    let reading = flat(table.get("dilution").map(|value| read_reading(reader, value, table)));
     missing(
         "additions",
         "The titration does not say whether its amounts are each or cumulative.",
@@ -108,21 +108,21 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Titrati
             None
         }
     });
-    let drop = maybe(table.text("drop-weighs").map(|text| read_mass(reader, &text, "`drop-weighs`")));
+    let drop = flat(table.text("drop-weighs").map(|text| read_mass(reader, &text, "`drop-weighs`")));
     missing(
         "points",
         "The titration has no `points`.",
         "Write each addition with the pH after it: `points = [[0, 6.8], [\"0.2 g\", 6.1], [\"0.4 g\", 5.3]]`.",
     );
     let points = table.get("points").and_then(|value| read_points(reader, value, drop.flatten()));
-    let resolution = maybe(table.get("resolution").map(|value| read_resolution(reader, value)));
-    let target = maybe(table.get("target").map(|value| {
+    let resolution = flat(table.get("resolution").map(|value| read_resolution(reader, value)));
+    let target = flat(table.get("target").map(|value| {
         let span = read_ph(reader, value)?;
         Some(Placed { value: span, place: reader.place_of(value) })
     }));
     let formula = table.text("formula");
-    let batch = maybe(table.text("batch").map(|text| read_mass(reader, &text, "`batch`")));
-    let balance = maybe(table.get("balance").map(|value| read_balance(reader, value)));
+    let batch = flat(table.text("batch").map(|text| read_mass(reader, &text, "`batch`")));
+    let balance = flat(table.get("balance").map(|value| read_balance(reader, value)));
     let (points, in_drops) = points?;
     drop?;
     Some(TitrationBlock {
@@ -139,16 +139,6 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Titrati
         batch: batch?,
         balance: balance?,
     })
-}
-
-/// What was written and understood, or not written; nothing when it was written and not understood.
-#[expect(clippy::option_option, reason = "missing and not understood are two things")]
-fn maybe<T>(value: Option<Option<T>>) -> Option<Option<T>> {
-    match value {
-        Some(None) => None,
-        Some(some) => Some(some),
-        None => Some(None),
-    }
 }
 
 fn read_reading(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, table: &Table<'_, '_>) -> Option<Placed<ReadingOf>> {

@@ -100,6 +100,16 @@ pub fn examine_dilution<'m>(
 ) -> Vec<Finding> {
     let place = Place { path: place.path.clone(), span: place.span.start..place.span.start };
     let mut findings = Vec::new();
+    poorly_weighed_of(dilution, "this dilution", balance, &place, &mut findings);
+    for (text, other) in &dilution.sheet {
+        poorly_weighed_of(other, &format!("the one of {text}"), balance, &place, &mut findings);
+    }
+    findings.extend(handling::of_materials(materials.map(|one| (&**one, None)), &[], catalogue, &place));
+    findings
+}
+
+/// Amounts that the balance cannot weigh well.
+fn poorly_weighed_of(dilution: &Dilution, which: &str, balance: Balance, place: &Place, findings: &mut Vec<Finding>) {
     for portion in dilution.portions.iter().filter(|portion| dilution.by_weight || portion.take.volume.is_none()) {
         let Some(exact) = portion.take.mass else { continue };
         let printed = dilution.weighed(exact);
@@ -111,7 +121,7 @@ pub fn examine_dilution<'m>(
         let decimals = balance.readability.grams().normalize().scale();
         let grams = |mass: Mass, more: u32| show::mass_in(mass, MassUnit::Gram, decimals + more);
         let what = format!(
-            "`{}` is {} in this dilution; a balance that reads {} makes it {}, off by {}.",
+            "`{}` is {} in {which}; a balance that reads {} makes it {}, off by {}.",
             portion.key,
             grams(exact, 2),
             show::grams(balance.readability),
@@ -124,6 +134,4 @@ pub fn examine_dilution<'m>(
                 .source("half the readability of the balance (OIML R 76) against the weight; allowed share by common practice, no source"),
         );
     }
-    findings.extend(handling::of_materials(materials.map(|one| (&**one, None)), &[], catalogue, &place));
-    findings
 }

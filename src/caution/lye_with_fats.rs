@@ -13,7 +13,7 @@ const KIND: &Kind = &Kind {
     severity: Severity::Caution,
     summary: "Lye together with fats, without a check of how much lye the fats take.",
     why: "Lye that the fats do not take stays in the soap and burns skin and eyes. A `formula` block does not work this out.",
-    mend: "Do not make it from this sheet. Work out the lye from the saponification value of each fat, and have it checked.",
+    mend: "Do not make it from this sheet. Work the lye out in a `saponification` block, from the saponification value of each fat, and have it checked.",
 };
 
 const LYES: [&str; 2] = ["Sodium Hydroxide", "Potassium Hydroxide"];

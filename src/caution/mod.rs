@@ -13,6 +13,8 @@ mod curve;
 mod declaration;
 mod dilution;
 mod dosed_outside;
+mod expect;
+mod filling;
 mod goes_not_with;
 mod handling;
 mod held_too_hot;
@@ -29,6 +31,7 @@ mod plant_water;
 mod poorly_weighed;
 mod preservative_cover;
 mod product_not_stated;
+mod saponification;
 mod strength_unknown;
 mod thickener_not_set;
 mod titration;
@@ -39,8 +42,11 @@ pub use buffer::examine_buffer;
 pub use curve::{curve_faults, examine_curve};
 pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
+pub use expect::expect_fault;
+pub use filling::{examine_filling, filling_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
+pub use saponification::{examine_saponification, saponification_faults};
 pub use titration::{TitrationCase, examine_titration, titration_faults};
 
 use crate::compute::Computed;
@@ -112,8 +118,17 @@ pub const REGISTRY: &[Caution] = &[
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
-const OF_BLOCKS: &[&[&Kind]] =
-    &[declaration::KINDS, method::KINDS, buffer::KINDS, dilution::KINDS, curve::KINDS, titration::KINDS];
+const OF_BLOCKS: &[&[&Kind]] = &[
+    declaration::KINDS,
+    method::KINDS,
+    buffer::KINDS,
+    dilution::KINDS,
+    filling::KINDS,
+    saponification::KINDS,
+    expect::KINDS,
+    curve::KINDS,
+    titration::KINDS,
+];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
 const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];

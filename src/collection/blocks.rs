@@ -2,14 +2,15 @@
 
 use super::Collection;
 use super::state::broken;
-use crate::block::{Block, Body, DilutionBlock, Placed, TitrationBlock, WindowShown};
+use crate::block::{Block, Body, DilutionBlock, FillingBlock, Placed, TitrationBlock, WindowShown};
 use crate::caution::{
     TitrationCase, curve_faults, dilution_fault, examine_buffer, examine_curve, examine_declaration, examine_dilution,
-    examine_method, examine_titration, titration_faults,
+    examine_filling, examine_method, examine_saponification, examine_titration, filling_fault, saponification_faults,
+    titration_faults,
 };
 use crate::compute::{
-    Answer, Buffer, Computed, Curve, Declaration, Dilution, HeatWindows, PhWindows, Rules, Titration, WeighedMethod,
-    Windows, weak_acids,
+    Answer, Buffer, Computed, Curve, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules, Saponification,
+    Titration, WeighedMethod, Windows, weak_acids,
 };
 use crate::material::Material;
 use crate::model::resolve_method;
@@ -180,6 +181,17 @@ impl Collection {
                     None
                 }
             },
+            Body::Filling(wanted) => self.filling(block, wanted, &mut findings).map(Answer::Filling),
+            Body::Saponification(wanted) => {
+                let balance = wanted.balance.unwrap_or(self.settings.balance);
+                let soap = Saponification::of(wanted, |id| self.catalogue.material(id), balance.readability);
+                findings.extend(match &soap {
+                    Ok(soap) => examine_saponification(soap, wanted, &self.catalogue, balance, &block.place),
+                    Err(faults) => saponification_faults(faults, wanted, &self.catalogue, &block.place),
+                });
+                soap.ok().map(|soap| Answer::Saponification(Box::new(soap)))
+            }
+            Body::Expect(wanted) => self.expect(wanted, &mut findings).map(Answer::Expect),
         };
         (answer, findings)
     }
@@ -240,6 +252,26 @@ impl Collection {
             }
             Err(faults) => {
                 findings.extend(titration_faults(&faults, wanted, &block.place));
+                None
+            }
+        }
+    }
+
+    /// A filling, of a formula's batch or of what the block says.
+    fn filling(&self, block: &Block, wanted: &FillingBlock, findings: &mut Vec<Finding>) -> Option<Filling> {
+        let computed = match &wanted.formula {
+            Some(id) => Some(self.formula_for(block, id, findings)?),
+            None => None,
+        };
+        let own = computed.map(|computed| computed.formula.balance);
+        let balance = wanted.balance.or(own).unwrap_or(self.settings.balance);
+        match Filling::of(wanted, computed, balance.readability) {
+            Ok(filling) => {
+                findings.extend(examine_filling(&filling, wanted, &block.place));
+                Some(filling)
+            }
+            Err(fault) => {
+                findings.push(filling_fault(fault, wanted, &block.place));
                 None
             }
         }

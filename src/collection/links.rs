@@ -2,11 +2,11 @@
 
 use super::state::broken;
 use super::{Collection, Entry, stale};
-use crate::compute::{AddressFault, Figure};
-use crate::notebook::{CalcLink, LocalLink};
+use crate::compute::{AddressFault, Figure, Value};
+use crate::notebook::{CalcLink, LocalLink, Query};
 use crate::page::value_text_in;
-use crate::quantity::MassUnit;
-use crate::report::{Finding, Kind, echo, kind, nearest, suggestion};
+use crate::quantity::{MassUnit, Units};
+use crate::report::{Finding, Kind, Place, echo, kind, nearest, suggestion};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -139,53 +139,83 @@ impl Collection {
     }
 
     fn look_up_calc(&self, link: &CalcLink, findings: &mut Vec<Finding>) -> Option<Linked> {
-        let place = || link.place.clone();
-        let mut path = link.path.iter().map(String::as_str);
-        let Some(id) = path.next() else {
+        let (id, rest) = match link.path.split_first() {
+            Some((id, rest)) => (id.as_str(), rest),
+            None => ("", [].as_slice()),
+        };
+        let (figure, unit) = self.look_up_address(id, rest, &link.query, &link.place, findings)?;
+        let shown = value_text_in(&figure.value, unit, link.query.digits);
+        if let Some(finding) = stale::check(link, &figure.value, &shown) {
+            findings.push(finding);
+        }
+        Some(Linked { figure, unit, digits: link.query.digits, formula: id.to_owned() })
+    }
+
+    /// The figure of an address with what its query asks, for calc links and for blocks that name figures; a unit of mass is given beside it, in which it is
+    /// to be shown. What is wrong is reported.
+    pub(super) fn look_up_address(
+        &self,
+        id: &str,
+        rest: &[String],
+        query: &Query,
+        place: &Place,
+        findings: &mut Vec<Finding>,
+    ) -> Option<(Figure, Option<MassUnit>)> {
+        if id.is_empty() {
             findings.push(
-                Finding::new(kind::UNKNOWN_ADDRESS, place(), "This calc link has no address.")
+                Finding::new(kind::UNKNOWN_ADDRESS, place.clone(), "This calc link has no address.")
                     .mend("Write `calc:formula/quantity`, such as `calc:barley-wash/active-matter`."),
             );
             return None;
-        };
-        let rest: Vec<&str> = path.collect();
+        }
         if !self.ids().any(|known| known == id) {
-            findings.push(
-                Finding::new(kind::UNKNOWN_ADDRESS, place(), format!("There is no formula or block `{}`.", echo(id)))
-                    .mend(suggestion(id, self.ids(), kind::UNKNOWN_ADDRESS.mend)),
-            );
+            let what = format!("There is no formula or block `{}`.", echo(id));
+            findings.push(Finding::new(kind::UNKNOWN_ADDRESS, place.clone(), what).mend(suggestion(
+                id,
+                self.ids(),
+                kind::UNKNOWN_ADDRESS.mend,
+            )));
             return None;
         }
         // Where there is no figure, the block's own errors say why; a second error for each number would only repeat them.
-        let found = self.figure(id, &rest, link.query.batch.as_deref())?;
-        let unit = match &link.query.unit {
-            None => None,
-            Some(symbol) => match MassUnit::from_symbol(symbol) {
-                Some(unit) => Some(unit),
-                None => {
-                    let known: Vec<&str> = MassUnit::ALL.iter().map(|(_, symbol)| *symbol).collect();
-                    findings.push(
-                        Finding::new(kind::BAD_QUERY, place(), format!("`{}` is no unit of mass.", echo(symbol)))
-                            .mend(format!("Units are {}.", known.join(", "))),
-                    );
-                    None
-                }
-            },
-        };
-        match found {
-            Ok(figure) => {
-                let shown = value_text_in(&figure.value, unit, link.query.digits);
-                if let Some(finding) = stale::check(link, &figure.value, &shown) {
-                    findings.push(finding);
-                }
-                Some(Linked { figure, unit, digits: link.query.digits, formula: id.to_owned() })
-            }
+        let path: Vec<&str> = rest.iter().map(String::as_str).collect();
+        match self.figure(id, &path, query.batch.as_deref())? {
+            Ok(figure) => in_unit(figure, query, place, findings),
             Err(fault) => {
-                findings.push(fault_finding(fault, link));
+                findings.push(fault_finding(fault, id, rest, place));
                 None
             }
         }
     }
+}
+
+/// A figure in the unit that is asked for: a result of workings in any that fits, everything else in units of mass.
+fn in_unit(
+    figure: Figure,
+    query: &Query,
+    place: &Place,
+    findings: &mut Vec<Finding>,
+) -> Option<(Figure, Option<MassUnit>)> {
+    let Some(symbol) = &query.unit else { return Some((figure, None)) };
+    let shown = echo(symbol);
+    if let Value::Worked(value) = &figure.value {
+        let found = Units::read(symbol).ok().and_then(|units| value.to(&units).ok());
+        if let Some(value) = found {
+            return Some((Figure { value: Value::Worked(value), ..figure }, None));
+        }
+        let what = format!("`{shown}` is no unit of {}.", value.units().measures());
+        findings.push(Finding::new(kind::BAD_QUERY, place.clone(), what));
+        return Some((figure, None));
+    }
+    let unit = MassUnit::from_symbol(symbol);
+    if unit.is_none() {
+        let known: Vec<&str> = MassUnit::ALL.iter().map(|(_, symbol)| *symbol).collect();
+        findings.push(
+            Finding::new(kind::BAD_QUERY, place.clone(), format!("`{shown}` is no unit of mass."))
+                .mend(format!("Units are {}.", known.join(", "))),
+        );
+    }
+    Some((figure, unit))
 }
 
 fn has_anchor(entry: &Entry, anchor: &str) -> bool {
@@ -195,9 +225,10 @@ fn has_anchor(entry: &Entry, anchor: &str) -> bool {
             .is_some_and(|id| super::state::ids_of(&entry.notebook).any(|(known, _, _)| known.value == id))
 }
 
-fn fault_finding(fault: AddressFault, link: &CalcLink) -> Finding {
-    let written = echo(&link.path.join("/"));
-    let place = link.place.clone();
+fn fault_finding(fault: AddressFault, id: &str, rest: &[String], place: &Place) -> Finding {
+    let wanted = rest.join("/");
+    let written = echo(&format!("{id}/{wanted}"));
+    let place = place.clone();
     match fault {
         AddressFault::NoLine { formula, material } => {
             let what = format!("`{}` has no line `{}`.", echo(&formula), echo(&material));
@@ -205,8 +236,6 @@ fn fault_finding(fault: AddressFault, link: &CalcLink) -> Finding {
         }
         AddressFault::Unknown(known) => {
             // The formula's own id is right; only what follows it is compared.
-            let id = link.path.first().map_or("", String::as_str);
-            let wanted = link.path.iter().skip(1).cloned().collect::<Vec<_>>().join("/");
             let below = |address: &str| address.strip_prefix(id).map(|rest| rest.trim_start_matches('/').to_owned());
             let parts: Vec<String> = known.iter().filter_map(|address| below(address)).collect();
             let near: Vec<String> = nearest(&wanted, parts.iter().map(String::as_str))

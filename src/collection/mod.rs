@@ -10,6 +10,7 @@ mod blocks;
 mod links;
 mod materials;
 mod order;
+mod reckoned;
 mod stale;
 mod state;
 

@@ -62,7 +62,8 @@ fn agrees(text: &str, value: &Value) -> bool {
         Value::Quantity { value, unit, .. } => number_and_unit(text)
             .is_some_and(|(mine, my_unit)| (my_unit.is_empty() || my_unit == *unit) && rounds_to(*value, mine)),
         Value::Reading { value, ends, unit, .. } => {
-            let (low, high) = text.split_once('–').map_or((None, text), |(low, high)| (Some(low), high));
+            let ends_written = text.split_once('–').or_else(|| text.split_once(" to "));
+            let (low, high) = ends_written.map_or((None, text), |(low, high)| (Some(low), high.trim_start()));
             let (printed, my_unit) = split_number(high);
             let Ok(mine) = read_decimal(printed) else { return false };
             let agrees = match (low, ends) {
@@ -74,6 +75,30 @@ fn agrees(text: &str, value: &Value) -> bool {
             };
             agrees && (my_unit.is_empty() || my_unit == unit)
         }
+        Value::QuantityRange { range, unit, .. } => {
+            let number = |text: &str| {
+                let (mine, my_unit) = number_and_unit(text.trim())?;
+                (my_unit.is_empty() || my_unit == *unit).then_some(mine)
+            };
+            let ends = text.split_once('–').or_else(|| text.split_once(" to "));
+            match ends.map(|(low, high)| (number(low), number(high))) {
+                Some((low, high)) => {
+                    low.zip(high).is_some_and(|(low, high)| rounds_to(range.low, low) && rounds_to(range.high, high))
+                }
+                None => number(text).is_some_and(|number| rounds_to(range.typical, number)),
+            }
+        }
+        Value::Worked(value) => crate::quantity::read_literal(&text.replace('\u{a0}', " ")).is_ok_and(|mine| {
+            let mine_is_range = !mine.is_exact();
+            value.ends_in(&mine).is_some_and(|found| {
+                let digits = mine.decimals();
+                let same = |one: &crate::quantity::Exact, two: &crate::quantity::Exact| {
+                    one.rounded(digits) == two.rounded(digits)
+                };
+                let [low, typical, high] = mine.ends();
+                if mine_is_range { same(&found[0], &low) && same(&found[2], &high) } else { same(&found[1], &typical) }
+            })
+        }),
         Value::Density(_) | Value::Text(_) => false,
     }
 }

@@ -2,7 +2,7 @@
 
 use super::figure::{Figure, Value, Working};
 use super::figures as make;
-use super::{Computed, HeatWindows, PhWindows, Sheet};
+use super::{Computed, Emulsion, HeatWindows, PhWindows, Sheet};
 use crate::material::SurfactantClass;
 use crate::model::{Line, Phase};
 use crate::quantity::{Decimal, Volume};
@@ -39,6 +39,9 @@ pub fn address_tree(computed: &Computed) -> Vec<String> {
     }
     if HeatWindows::of(computed).shared.is_some() {
         tree.push("window/temperature".to_owned());
+    }
+    if let Some(emulsion) = Emulsion::of(computed) {
+        tree.extend(emulsion.addresses());
     }
     for part in ["version", "title", "product"] {
         if text_of(computed, part).is_some() {
@@ -144,6 +147,7 @@ fn find(computed: &Computed, sheet: &Sheet, path: &[&str]) -> Result<Figure, Add
         ["window", "temperature"] => {
             HeatWindows::of(computed).figure(format!("{}/window/temperature", computed.formula.id))
         }
+        ["hlb", rest @ ..] => in_emulsion(computed, rest),
         ["units"] => make::units_figure(computed).ok_or_else(unknown),
         ["fill"] => make::fill_figure(computed).ok_or_else(unknown),
         ["active-matter"] => make::active_figure(computed).ok_or_else(|| no_active(computed)),
@@ -156,6 +160,19 @@ fn find(computed: &Computed, sheet: &Sheet, path: &[&str]) -> Result<Figure, Add
         [material, quantity] => in_lines(computed, sheet, material, quantity),
         _ => Err(unknown()),
     }
+}
+
+fn in_emulsion(computed: &Computed, path: &[&str]) -> Result<Figure, AddressFault> {
+    let unknown = || AddressFault::Unknown(address_tree(computed));
+    let no_value = |why: &str| AddressFault::NoValue(why.to_owned());
+    let emulsion = Emulsion::of(computed)
+        .ok_or_else(|| no_value("the formula is no emulsion: it has not water, an oil phase and an emulsifier"))?;
+    let is_known = matches!(path, ["required" | "emulsifiers" | "mismatch"] | ["split", _]);
+    emulsion.figure(path).ok_or_else(|| match (is_known, emulsion.no_guide.is_some()) {
+        (false, _) => unknown(),
+        (true, true) => no_value("HLB is no guide for this formula; its sheet says why"),
+        (true, false) => no_value("an HLB is not known, or no split of two emulsifiers meets it; the sheet says which"),
+    })
 }
 
 fn no_active(computed: &Computed) -> AddressFault {

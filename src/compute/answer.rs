@@ -5,8 +5,11 @@ use super::buffer::Buffer;
 use super::curve::Curve;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
+use super::expect::Expect;
 use super::figure::Figure;
+use super::filling::Filling;
 use super::method::WeighedMethod;
+use super::saponification::Saponification;
 use super::titration::Titration;
 use super::windows::Windows;
 
@@ -27,6 +30,12 @@ pub enum Answer {
     Curve(Curve),
     /// A titration.
     Titration(Box<Titration>),
+    /// What goes into a pack, and how many there are.
+    Filling(Filling),
+    /// Fats and lye.
+    Saponification(Box<Saponification>),
+    /// Expectations that hold.
+    Expect(Expect),
 }
 
 impl Answer {
@@ -40,6 +49,9 @@ impl Answer {
             Answer::Dilution(dilution) => dilution.addresses(),
             Answer::Curve(curve) => curve.addresses(),
             Answer::Titration(titration) => titration.addresses(),
+            Answer::Filling(filling) => filling.addresses(),
+            Answer::Saponification(soap) => soap.addresses(),
+            Answer::Expect(_) => Vec::new(),
         }
     }
 
@@ -66,6 +78,8 @@ impl Answer {
             (Answer::Method(method), path) => method.figure(id, path),
             (Answer::Buffer(buffer), path) => buffer.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
+            (Answer::Filling(filling), path) => filling.figure(id, path),
+            (Answer::Saponification(soap), path) => soap.figure(id, path),
             _ => None,
         };
         figure.ok_or_else(|| {

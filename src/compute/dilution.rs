@@ -25,7 +25,7 @@ pub struct Amounts {
 }
 
 impl Amounts {
-    fn new(amount: Measured, density: Option<Density>) -> Amounts {
+    pub(super) fn new(amount: Measured, density: Option<Density>) -> Amounts {
         let density = density.map(Density::grams_per_millilitre);
         match amount {
             Measured::Mass(mass) => Amounts {
@@ -116,6 +116,8 @@ pub struct Dilution {
     pub is_for_example: bool,
     /// The smallest step of the balance.
     pub readability: Mass,
+    /// The same for other amounts, each as it is written: the making-up sheet.
+    pub sheet: Vec<(String, Dilution)>,
 }
 
 /// A strength that is wanted, and those that there are.
@@ -175,12 +177,37 @@ impl Dilution {
             adds_volumes: false,
             is_for_example: false,
             readability,
+            sheet: Vec::new(),
         };
         match stocks.as_slice() {
             [stock] if block.is_single => dilution.dilute(block, stock.clone())?,
             _ => dilution.mix(block, stocks)?,
         }
+        for (amount, text) in &block.sheet {
+            let scaled = dilution.scaled_to(amount.value).ok_or(DilutionFault::NeedsDensity(None))?;
+            dilution.sheet.push((text.clone(), scaled));
+        }
         Ok(dilution)
+    }
+
+    /// The same dilution for another amount; nothing where that is in a measure in which the whole is not known.
+    fn scaled_to(&self, amount: Measured) -> Option<Dilution> {
+        let wanted = Amounts::new(amount, None);
+        let by_weight = wanted.mass.is_some();
+        let (wanted, whole) = (wanted.in_unit(by_weight)?, self.total.in_unit(by_weight)?);
+        // Multiplied before it is divided, so that nothing is lost.
+        let scale = |number: Decimal| number.checked_mul(wanted)?.checked_div(whole);
+        let scaled = |amounts: Amounts| Amounts {
+            mass: amounts.mass.and_then(|mass| scale(mass.grams())).map(Mass::from_grams),
+            volume: amounts.volume.and_then(|volume| scale(volume.millilitres())).map(Volume::from_millilitres),
+        };
+        let mut other = Dilution { sheet: Vec::new(), is_for_example: false, ..self.clone() };
+        for portion in &mut other.portions {
+            portion.take = scaled(portion.take);
+        }
+        other.add = other.add.map(scaled);
+        other.total = scaled(other.total);
+        Some(other)
     }
 
     /// One stock, made weaker.

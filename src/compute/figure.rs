@@ -1,7 +1,7 @@
 //! A figure: a value with how it was reached.
 
 use crate::block::PhSpan;
-use crate::quantity::{Decimal, Density, Mass, Percent, Range, Volume};
+use crate::quantity::{Decimal, Density, Mass, Percent, Range, UnitValue, Units, Volume};
 use std::borrow::Cow;
 
 /// A computed value that can show its working. It carries no formatting; `page/` turns it into text.
@@ -62,8 +62,53 @@ pub enum Value {
         /// The unit, or empty.
         unit: String,
     },
+    /// A number with its range, and its unit where it has one.
+    QuantityRange {
+        /// The number and its ends.
+        range: Range,
+        /// Decimals to print.
+        decimals: u32,
+        /// Its unit, or empty.
+        unit: &'static str,
+    },
+    /// A result of workings, in any unit.
+    Worked(UnitValue),
     /// Words.
     Text(String),
+}
+
+impl Value {
+    /// The value as a number to reckon with; nothing for words, or for a unit that is not known to `quantity`.
+    pub fn unit_value(&self) -> Option<UnitValue> {
+        let ranged = |range: &Range, unit: &str| -> Option<UnitValue> {
+            let units = if unit.is_empty() { Units::none() } else { Units::read(unit).ok()? };
+            let value = UnitValue::between(range.low, range.typical, range.high, units);
+            // A quotient has as many digits as a decimal can hold; none of them were written.
+            let decimals = if value.decimals() <= 6 { value.decimals() } else { 0 };
+            Some(value.with_decimals(decimals))
+        };
+        let one = |number: Decimal, unit: &str| ranged(&Range::exactly(number), unit);
+        match self {
+            Value::Mass { mass, decimals } => Some(one(mass.grams(), "g")?.with_decimals(*decimals)),
+            Value::Percent(percent) => one(percent.value(), "%"),
+            Value::PercentRange(range) => ranged(range, "%"),
+            Value::Ph(ph) => {
+                let (low, high) = (ph.low.value(), ph.high.value());
+                ranged(&Range::new(low, high, None), "")
+            }
+            Value::Volume { volume, .. } => one(volume.millilitres(), "ml"),
+            Value::Density(density) => one(density.grams_per_millilitre(), "g/ml"),
+            Value::Number(number) => one(*number, ""),
+            Value::Quantity { value, unit, decimals } => Some(one(*value, unit)?.with_decimals(*decimals)),
+            Value::QuantityRange { range, unit, decimals } => Some(ranged(range, unit)?.with_decimals(*decimals)),
+            Value::Reading { value, ends, unit, decimals } => {
+                let range = ends.map_or(Range::exactly(*value), |(low, high)| Range::new(low, high, Some(*value)));
+                Some(ranged(&range, unit)?.with_decimals(*decimals))
+            }
+            Value::Worked(value) => Some(value.clone()),
+            Value::Text(_) => None,
+        }
+    }
 }
 
 /// How a figure was reached: words and values in reading order.

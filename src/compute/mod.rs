@@ -12,10 +12,14 @@ mod curve;
 mod declaration;
 mod dilution;
 mod dissociation;
+mod emulsion;
+mod expect;
 mod figure;
 mod figures;
+mod filling;
 mod interpolation;
 mod method;
+mod saponification;
 mod sheet;
 mod solution;
 mod titration;
@@ -39,14 +43,19 @@ pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Ru
 pub(crate) use dilution::amount_text;
 pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};
 pub use dissociation::{Least, WeakAcid, rests_on_weak_acids, undissociated_share, weak_acids};
+pub use emulsion::{Emulsion, NoGuide, Part, Split};
+pub use expect::{Expect, HeldRow, Miss, Off};
 pub use figure::{Figure, Piece, Value, Working};
 pub use figures::{
     active_figure, batch_figure, class_figure, fill_figure, line_active_figure, line_percent_figure,
     line_weight_figure, phase_percent_figure, phase_weight_figure, total_percent_figure, total_weight_figure,
     units_figure, vessel_figure, water_figure,
 };
+pub use filling::{Filling, FillingFault, tolerable_negative_error};
 pub use interpolation::{Crossing, INTERPOLATION_SOURCE, Knot, Pchip};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
+pub use saponification::{Alkali, Fat, Lye, Outcome, Profile, Rescue, Saponification, SaponificationFault};
+pub(crate) use saponification::{MOST, span};
 pub use sheet::Sheet;
 pub use titration::{Effect, Titrated, Titration, TitrationFault, with_dose};
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};

@@ -4,9 +4,7 @@ use super::publish::load;
 use super::{Folder, Outcome, Terminal};
 use crate::collection::Collection;
 use crate::compute::{AddressFault, address_tree, look_up};
-use crate::material::{
-    Catalogue, Classification, Counting, Fact, Material, Origin, Signal, Source, Statement, Statements,
-};
+use crate::material::{Catalogue, Counting, Fact, Material, Origin, Signal, Source, Statement, Statements};
 use crate::notebook::read_calc_address;
 use crate::page::{figure_text, value_text_in, working_text};
 use crate::quantity::MassUnit;
@@ -225,55 +223,11 @@ fn explain_material(material: &Material, statements: &Statements) -> String {
             component.percent.source_line()
         );
     }
-    line(&mut text, "strength", material.strength.as_ref(), " %");
-    line(&mut text, "density", material.density.as_ref(), " g/ml");
-    line(&mut text, "use", material.use_any.as_ref(), " % of the product");
-    line(&mut text, "use in rinse-off products", material.use_rinse_off.as_ref(), " %");
-    line(&mut text, "use in leave-on products", material.use_leave_on.as_ref(), " %");
-    line(&mut text, "works at pH", material.ph_works.as_ref(), "");
-    line(&mut text, "stable at pH", material.ph_stable.as_ref(), "");
-    line(&mut text, "temperature limit", material.temperature_limit.as_ref(), " °C");
-    line(&mut text, "added at or below", material.add_below.as_ref(), " °C");
-    if let Some(classification) = &material.classification {
-        text.push_str(&classification_text(classification, statements));
-    }
     for constituent in &material.constituents {
         line(&mut text, &format!("constituent {}", constituent.inci), Some(&constituent.percent), " %");
     }
-    for detail in material.behaviour() {
-        let _ = writeln!(text, "  {}: {}{}", detail.key, detail.text, in_brackets(detail.source.as_deref(), None));
-    }
-    for handling in &material.handling {
-        let words = handling.text.as_deref().unwrap_or_default();
-        let source = handling.source.as_ref().map_or(String::new(), |source| format!(" ({})", source.line()));
-        let _ = writeln!(text, "  care, {}: {words}{source}", handling.hazard);
-    }
-    for detail in &material.details {
-        let source = detail.source.as_ref().map_or(String::new(), |source| format!(" ({})", source.line()));
-        let _ = writeln!(text, "  {}: {}{source}", detail.key.replace('-', " "), detail.text);
-    }
-    text
-}
-
-/// The label of the material as supplied: signal word and pictograms, each statement in words, the remark, the source.
-fn classification_text(classification: &Classification, statements: &Statements) -> String {
-    let pictograms = classification.pictograms.iter().map(|code| match statements.pictogram(code) {
-        Some(name) => format!("{code} {name}"),
-        None => code.clone(),
-    });
-    let label: Vec<String> =
-        classification.signal.map(|signal| signal.word().to_owned()).into_iter().chain(pictograms).collect();
-    let label = match (classification.statements.is_empty(), label.is_empty()) {
-        (true, _) => "no class".to_owned(),
-        (false, true) => "no signal word, no pictogram".to_owned(),
-        (false, false) => label.join(", "),
-    };
-    let source = classification.source.as_ref().map_or_else(|| "no source given".to_owned(), |source| source.line());
-    let note = classification.note.as_ref().map_or(String::new(), |note| format!("; {note}"));
-    let mut text = format!("  classified as supplied (GHS): {label} ({source}{note})\n");
-    for code in &classification.statements {
-        let words = statements.statement(code).map_or("", |statement| statement.text.as_str());
-        let _ = writeln!(text, "    {code}: {words}");
+    for detail in material.told(statements) {
+        let _ = writeln!(text, "  {}: {} ({})", detail.key, detail.text, detail.source_line());
     }
     text
 }

@@ -370,7 +370,8 @@ impl Cover {
     }
 }
 
-fn figure(key: &str, fact: Option<&Fact>, unit: &str) -> Option<Detail> {
+/// A figure with its unit and its remark; nothing where it is not known.
+pub(super) fn figure(key: &str, fact: Option<&Fact>, unit: &str) -> Option<Detail> {
     let fact = fact?;
     let text = with_note(format!("{}{unit}", fact.words()), fact.note.as_deref());
     Some(Detail { key: key.to_owned(), text, source: fact.source.clone() })
@@ -382,7 +383,8 @@ fn word<T: Vocabulary>(key: &str, stated: Option<&Stated<T>>) -> Option<Detail> 
     Some(Detail { key: key.to_owned(), text, source: stated.source.clone() })
 }
 
-fn with_note(text: String, note: Option<&str>) -> String {
+/// A statement with the remark behind it.
+pub(super) fn with_note(text: String, note: Option<&str>) -> String {
     match note {
         Some(note) => format!("{text}; {note}"),
         None => text,

@@ -8,12 +8,14 @@ mod cas;
 mod catalogue;
 mod claims;
 mod classification;
+mod fatty_acids;
 mod ions;
 mod label;
 mod limits;
 mod read;
 mod read_behaviour;
 mod tables;
+mod told;
 
 pub use behaviour::{
     Cover, Coverage, Dissolves, Electrolytes, Group, Incompatible, Partner, SALTS, Stated, ThickensWith, Vocabulary,
@@ -22,6 +24,7 @@ pub use behaviour::{
 pub use catalogue::{Catalogue, OwnFile};
 pub use claims::{Claims, Form, Part, Pattern, Promise, Rule, Weight};
 pub use classification::{Classification, Signal, Statement, Statements};
+pub use fatty_acids::{FATTY_ACIDS, FatProfile, FattyAcids};
 pub use ions::{IonTable, PlainIon, Solute, SolutionConstants};
 pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
@@ -127,7 +130,7 @@ impl Fact {
 
     /// The source as one line, or "no source given".
     pub fn source_line(&self) -> String {
-        self.source.as_ref().map_or_else(|| "no source given".to_owned(), |source| source.line())
+        source_line(self.source.as_deref())
     }
 }
 
@@ -277,15 +280,26 @@ pub struct Material {
     pub origin: Origin,
 }
 
-/// A further statement of an entry.
+/// A statement of an entry, for reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Detail {
-    /// The key in the file.
+    /// The key in the file, or what the reader knows it by.
     pub key: String,
     /// In words.
     pub text: String,
     /// Where it comes from.
     pub source: Option<Arc<Source>>,
+}
+
+impl Detail {
+    /// The source as one line, or "no source given".
+    pub fn source_line(&self) -> String {
+        source_line(self.source.as_deref())
+    }
+}
+
+fn source_line(source: Option<&Source>) -> String {
+    source.map_or_else(|| "no source given".to_owned(), Source::line)
 }
 
 impl Material {

@@ -1,7 +1,8 @@
 //! Figures and findings as the templates and the data files see them: text ready to print, with the exact value beside it.
 
+use super::emulsion::{EmulsionContext, emulsion_context};
 use super::text::{Wanted, kept_together, value_text_as, working_text};
-use crate::compute::{self, Computed, Figure, Value};
+use crate::compute::{self, Computed, Emulsion, Figure, Value};
 use crate::material::Origin;
 use crate::model::Line;
 use crate::quantity::{MassUnit, show};
@@ -10,7 +11,7 @@ use serde::Serialize;
 use std::borrow::Cow;
 
 /// A computed number.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct NumberContext {
     /// As printed.
     pub text: String,
@@ -32,6 +33,13 @@ pub struct NumberContext {
     pub high: Option<String>,
 }
 
+impl NumberContext {
+    /// Nothing to print, where a template asks for a number that is always there.
+    pub(crate) fn empty() -> NumberContext {
+        NumberContext::default()
+    }
+}
+
 /// A figure as a number to print.
 pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u32>) -> NumberContext {
     let text = value_text_as(&figure.value, Wanted { unit, digits });
@@ -49,7 +57,19 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
         Value::Number(number) => (plain(*number), "", None),
         Value::Quantity { value, unit, .. } => (plain(*value), *unit, None),
         Value::Reading { value, ends, .. } => (plain(*value), "", ends.map(|(low, high)| (plain(low), plain(high)))),
+        Value::QuantityRange { range, unit, .. } => {
+            (plain(range.typical), *unit, (!range.is_exact()).then(|| (plain(range.low), plain(range.high))))
+        }
+        Value::Worked(value) => {
+            let [low, typical, high] = value.ends().map(|end| plain(end.rounded(9)));
+            (typical, "", (!value.is_exact()).then_some((low, high)))
+        }
         Value::Text(text) => (text.clone(), "", None),
+    };
+    let unit = match &figure.value {
+        Value::Worked(value) => value.units().text().into(),
+        Value::Reading { unit, .. } => unit.clone().into(),
+        _ => unit_symbol.into(),
     };
     let (low, high) = ends.map_or((None, None), |(low, high)| (Some(low), Some(high)));
     NumberContext {
@@ -58,10 +78,7 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
         source: figure.working.source.clone().unwrap_or_default(),
         address: figure.address.clone(),
         value,
-        unit: match &figure.value {
-            Value::Reading { unit, .. } => Cow::Owned(unit.clone()),
-            _ => Cow::Borrowed(unit_symbol),
-        },
+        unit,
         low,
         high,
     }
@@ -120,6 +137,7 @@ pub struct SheetContext {
     total: TotalContext,
     active: Option<ActiveContext>,
     water: Option<NumberContext>,
+    emulsion: Option<EmulsionContext>,
     findings: Vec<FindingContext>,
 }
 
@@ -277,6 +295,7 @@ pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: 
         },
         active: active_context(computed),
         water: compute::water_figure(computed).as_ref().map(number),
+        emulsion: Emulsion::of(computed).map(|emulsion| emulsion_context(&emulsion)),
         findings,
     }
 }

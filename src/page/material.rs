@@ -3,7 +3,7 @@
 use super::Site;
 use super::context::FindingContext;
 use super::text::kept_together;
-use crate::material::{Catalogue, Component, Detail, Fact, Material, Origin, SurfactantClass};
+use crate::material::{Catalogue, Component, Detail, Material, Origin, SurfactantClass};
 use crate::quantity::show;
 use serde::Serialize;
 
@@ -145,7 +145,7 @@ pub fn material_context(material: &Material, catalogue: &Catalogue, rules: &[Str
         own,
         contains: share_rows(&material.contains, catalogue),
         constituents: share_rows(&material.constituents, catalogue),
-        statements: statements(material),
+        statements: material.told(catalogue.statements()).iter().map(statement_row).collect(),
         limits: limits(material, catalogue, rules),
     }
 }
@@ -156,56 +156,18 @@ fn share_rows(components: &[Component], catalogue: &Catalogue) -> Vec<ShareRow> 
         .map(|component| ShareRow {
             inci: component.inci.clone(),
             cas: catalogue.substance(&component.inci).and_then(|substance| substance.cas.clone()).unwrap_or_default(),
-            percent: with_unit(&component.percent.words(), "%"),
+            percent: format!("{}{}%", component.percent.words(), show::NBSP),
             class: component.surfactant.map_or("", SurfactantClass::word),
             source: component.percent.source_line(),
         })
         .collect()
 }
 
-fn with_unit(words: &str, unit: &str) -> String {
-    if unit.is_empty() { words.to_owned() } else { format!("{words}{}{unit}", show::NBSP) }
-}
-
-fn statements(material: &Material) -> Vec<StatementRow> {
-    let mut rows = Vec::new();
-    let mut figure = |label: &str, fact: &Option<Fact>, unit: &str| {
-        if let Some(fact) = fact {
-            let note = fact.note.as_ref().map_or(String::new(), |note| format!("; {note}"));
-            let text = kept_together(&format!("{}{note}", with_unit(&fact.words(), unit))).into_owned();
-            rows.push(StatementRow { label: label.to_owned(), text, source: fact.source_line() });
-        }
-    };
-    figure("strength", &material.strength, "%");
-    figure("not named", &material.remainder, "%");
-    figure("density", &material.density, "g/ml");
-    figure("use level", &material.use_any, "%");
-    figure("use level, rinse-off", &material.use_rinse_off, "%");
-    figure("use level, leave-on", &material.use_leave_on, "%");
-    figure("works at pH", &material.ph_works, "");
-    figure("stable at pH", &material.ph_stable, "");
-    figure("temperature limit", &material.temperature_limit, "°C");
-    figure("added at or below", &material.add_below, "°C");
-    rows.extend(material.behaviour().iter().map(detail_row));
-    for handling in &material.handling {
-        rows.push(StatementRow {
-            label: "care".to_owned(),
-            text: match &handling.text {
-                Some(text) => format!("{}: {text}", handling.hazard),
-                None => handling.hazard.clone(),
-            },
-            source: handling.source.as_ref().map_or_else(String::new, |source| source.line()),
-        });
-    }
-    rows.extend(material.details.iter().map(detail_row));
-    rows
-}
-
-fn detail_row(detail: &Detail) -> StatementRow {
+fn statement_row(detail: &Detail) -> StatementRow {
     StatementRow {
-        label: detail.key.replace('-', " "),
+        label: detail.key.clone(),
         text: kept_together(&detail.text).into_owned(),
-        source: detail.source.as_ref().map_or_else(String::new, |source| source.line()),
+        source: detail.source_line(),
     }
 }
 

@@ -5,6 +5,7 @@
 mod blocks;
 mod chart;
 mod context;
+mod emulsion;
 mod material;
 mod prose;
 mod templates;

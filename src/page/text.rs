@@ -58,6 +58,13 @@ pub(crate) fn value_text_as(value: &Value, wanted: Wanted) -> String {
         Value::Reading { value, ends, decimals, unit } => {
             show::reading(*value, *ends, wanted.digits.unwrap_or(*decimals), unit)
         }
+        Value::QuantityRange { range, decimals, unit } => {
+            show::quantity_range(*range, wanted.digits.unwrap_or(*decimals), unit)
+        }
+        Value::Worked(value) => match wanted.digits {
+            Some(digits) => value.text_to(digits),
+            None => value.text(),
+        },
         Value::Text(text) => text.clone(),
     }
 }
@@ -78,7 +85,7 @@ pub fn value_text_in(value: &Value, unit: Option<MassUnit>, digits: Option<u32>)
 }
 
 /// A typed quantity with a no-break space between number and unit.
-fn spaced(text: &str) -> String {
+pub(crate) fn spaced(text: &str) -> String {
     let (number, unit) = crate::quantity::split_number(text);
     if unit.is_empty() { number.to_owned() } else { format!("{number}{}{unit}", show::NBSP) }
 }

@@ -3,6 +3,8 @@
 //! First station of the pipeline. Every number that an author types or that a computation yields is one of these types, an
 //! exact decimal with a unit. Nothing here reads files, knows Markdown or formats HTML.
 
+mod exact;
+mod literal;
 mod mass;
 mod measure;
 mod number;
@@ -10,8 +12,12 @@ mod range;
 mod rounding;
 pub mod show;
 mod strength;
+mod unit;
+mod unit_value;
 mod volume;
 
+pub use exact::Exact;
+pub use literal::{LiteralFault, read_literal, scan_number};
 pub use mass::{Mass, MassUnit};
 pub use measure::{Density, Percent, Ph, Temperature};
 pub use number::{NumberFault, read_decimal, split_number};
@@ -19,4 +25,6 @@ pub use range::Range;
 pub use rounding::{apportion, round_half_even, round_to_step};
 pub use rust_decimal::Decimal;
 pub use strength::{Base, Strength, StrengthFault, StrengthUnit};
+pub use unit::{ScannedUnit, Unit, UnitFault, Units};
+pub use unit_value::{Misfit, Rounding, UnitValue};
 pub use volume::{Spoon, Volume, VolumeUnit};

@@ -101,16 +101,22 @@ pub fn quantity_to(value: Decimal, decimals: u32, unit: &str) -> String {
 /// A reading with its unit, and behind it from where to where it lies: "0.93 % (0.91–0.95 %)".
 pub fn reading(value: Decimal, ends: Option<(Decimal, Decimal)>, decimals: u32, unit: &str) -> String {
     let text = quantity_to(value, decimals, unit);
-    match ends.map(|(low, high)| span(low, high, decimals, unit)) {
+    match ends.map(|(low, high)| quantity_range(Range::new(low, high, None), decimals, unit)) {
         Some(span) if span != text => format!("{text} ({span})"),
         _ => text,
     }
 }
 
-/// From one number to another with their unit, "0.91–0.95 %", or one number where both print alike.
-pub fn span(low: Decimal, high: Decimal, decimals: u32, unit: &str) -> String {
-    let (first, last) = (quantity_to(low, decimals, ""), quantity_to(high, decimals, unit));
-    if quantity_to(low, decimals, unit) == last { last } else { format!("{first}–{last}") }
+/// A range of numbers with its unit, "15.2–15.7", or one number when the ends print alike.
+pub fn quantity_range(range: Range, decimals: u32, unit: &str) -> String {
+    let shown = |end, unit| quantity_to(end, decimals, unit).replace('-', "\u{2212}");
+    let (low, high) = (shown(range.low, ""), shown(range.high, unit));
+    if shown(range.low, unit) == high {
+        return high;
+    }
+    // Beside a minus sign a dash is misread.
+    let dash = if range.low < Decimal::ZERO { " to " } else { "–" };
+    format!("{low}{dash}{high}")
 }
 
 /// The decimals at which a number shows so many significant digits, fewer where those at the end are zeros; at most nine.

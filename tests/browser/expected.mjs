@@ -32,6 +32,19 @@ const phase = (p, isSummed) => [
     : []),
 ];
 
+const emulsion = (e) =>
+  e.no_guide
+    ? [{ name: "HLB", number: "–", words: e.no_guide }]
+    : [
+        { name: "Required HLB", number: e.required?.text ?? "not known", words: e.required_words },
+        {
+          name: "HLB of emulsifiers",
+          number: e.blend?.text ?? "not known",
+          words: joined(e.blend_words + (e.split_words && !e.split.length ? `; ${e.split_words}` : ""), "an approximate guide only"),
+        },
+        ...e.split.map((s, index) => ({ name: s.name, number: s.n.text, words: index ? "" : e.split_words })),
+      ];
+
 const figures = (f) => [
   ...(f.active
     ? [
@@ -40,7 +53,8 @@ const figures = (f) => [
       ]
     : []),
   ...(f.water ? [{ name: "Water", number: f.water.text, words: "with the water that the raw materials bring" }] : []),
-];
+  ...(f.emulsion ? emulsion(f.emulsion) : []),
+].map((figure) => ({ ...figure, words: plain(figure.words) }));
 
 /** The numbers of a sheet that can be opened, in the order in which they stand. */
 const openable = (f) =>
@@ -54,7 +68,8 @@ const openable = (f) =>
     f.total.weight,
     ...(f.active ? [f.active.total, ...f.active.classes.map((c) => c.n)] : []),
     ...(f.water ? [f.water] : []),
-  ].filter((number) => number.working);
+    ...(f.emulsion && !f.emulsion.no_guide ? [f.emulsion.required, f.emulsion.blend, ...f.emulsion.split.map((s) => s.n)] : []),
+  ].filter((number) => number?.working);
 
 /** A finding under a sheet. */
 const inSheet = (x) => [x.severity, joined(x.what, x.why, x.mend), joined(x.source, x.name)].join(" | ");

@@ -15,7 +15,9 @@ mod buffers;
 mod declaration_rules;
 mod dilutions;
 mod dissociation;
+mod fillings;
 mod ghs;
+mod hlb;
 mod hospital_corpsman;
 mod monotone_curves;
 mod nist_units;
@@ -23,6 +25,7 @@ mod oiml_r22;
 mod openstax_chemistry;
 mod pharmaceutical_calculations;
 mod rules;
+mod saponification;
 mod soap_handbook;
 mod soap_making_manual;
 mod talbot;
@@ -86,6 +89,12 @@ impl Sheet {
                  contains = [ {{ inci = \"{SOLUTE}\", percent = {percent} }}, {{ inci = \"Aqua\", percent = {water} }} ]\n"
             );
         }
+        Sheet::with(materials, body)
+    }
+
+    /// Compiles the body of a formula block whose lines name these raw materials, given as a file, or those of the catalogue.
+    #[track_caller]
+    fn with(materials: String, body: &str) -> Sheet {
         let text = format!("```formula\nid = \"check\"\n{body}\n```\n");
         let mut sources = Sources::default();
         sources.materials.insert(Arc::from("materials/check.toml"), Arc::from(materials));
@@ -182,7 +191,7 @@ fn number(figure: &Figure) -> Decimal {
     match &figure.value {
         Value::Mass { mass, .. } => mass.grams(),
         Value::Percent(percent) => percent.value(),
-        Value::PercentRange(range) if range.is_exact() => range.typical,
+        Value::PercentRange(range) | Value::QuantityRange { range, .. } if range.is_exact() => range.typical,
         Value::Quantity { value, .. } | Value::Number(value) => *value,
         other => panic!("no single number: {other:?}"),
     }

@@ -23,12 +23,20 @@ impl Dilution {
         if self.factor().is_some() {
             addresses.push("factor".to_owned());
         }
+        for (text, other) in &self.sheet {
+            let amounts = other.addresses().into_iter().filter(|one| one.starts_with("take") || one.starts_with("add"));
+            addresses.extend(amounts.map(|address| format!("sheet/{}/{address}", size_of(text))));
+        }
         addresses
     }
 
     /// The figure at a path below the block's id.
     pub fn figure(&self, id: &str, path: &[&str]) -> Option<Figure> {
         let address = || std::iter::once(id).chain(path.iter().copied()).collect::<Vec<_>>().join("/");
+        if let ["sheet", size, rest @ ..] = path {
+            let (_, other) = self.sheet.iter().find(|(text, _)| size_of(text) == *size)?;
+            return Some(Figure { address: address(), ..other.figure(id, rest)? });
+        }
         let (path, measure) = match path {
             [rest @ .., measure @ ("weight" | "volume")] => (rest, Some(*measure == "weight")),
             _ => (path, None),
@@ -170,6 +178,11 @@ impl Dilution {
             _ => Working::new().text("as given"),
         }
     }
+}
+
+/// An amount of the sheet as a part of an address: "1 kg" is `1-kg`.
+fn size_of(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join("-")
 }
 
 fn add_amounts(addresses: &mut Vec<String>, name: String, amounts: Amounts) {

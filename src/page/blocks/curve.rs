@@ -3,7 +3,7 @@
 use super::super::context::{NumberContext, number_context};
 use crate::compute::{Axis, Curve, Figure, Reached, Value};
 use crate::page::chart::{Plot, PlotPoint, PlotTarget};
-use crate::quantity::{Decimal, show};
+use crate::quantity::{Decimal, Range, show};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -126,7 +126,7 @@ pub(super) fn with_span(figure: &Figure) -> (NumberContext, String) {
         return (number, String::new());
     };
     number.text = show::quantity_to(*value, *decimals, unit);
-    (number, show::span(*low, *high, *decimals, unit))
+    (number, show::quantity_range(Range::new(*low, *high, None), *decimals, unit))
 }
 
 fn target(curve: &Curve, id: &str, y: Decimal) -> TargetContext {

@@ -18,8 +18,23 @@ pub(super) struct DilutionContext {
     by_weight: bool,
     adds_volumes: bool,
     for_example: bool,
+    sheet: Vec<SizeContext>,
     has_weights: bool,
     has_volumes: bool,
+}
+
+/// The same dilution for another amount.
+#[derive(Debug, Serialize)]
+struct SizeContext {
+    size: String,
+    take: Vec<TakeContext>,
+    add: Option<NumberContext>,
+}
+
+#[derive(Debug, Serialize)]
+struct TakeContext {
+    name: String,
+    n: NumberContext,
 }
 
 #[derive(Debug, Serialize)]
@@ -75,20 +90,43 @@ pub(super) fn context(dilution: &Dilution, id: &str) -> DilutionContext {
         .collect();
     let total = amounts(&["total"]);
     let add = dilution.add.map(|_| AddContext { name: dilution.with.clone(), amounts: amounts(&["add"]) });
+    let sheet = dilution.sheet.iter().map(|(text, other)| size(other, text, id)).collect();
     DilutionContext {
+        sheet,
         title: title(dilution),
         has_weights: stocks.iter().any(|stock| stock.take.weight.is_some()) || total.weight.is_some(),
         has_volumes: stocks.iter().any(|stock| stock.take.volume.is_some()) || total.volume.is_some(),
         stocks,
         add,
         total,
-        strength: figure(&["strength"]).unwrap_or_else(|| number_context(&empty(), None, None)),
+        strength: figure(&["strength"]).unwrap_or_else(NumberContext::empty),
         ratio: dilution.strength.ratio.clone().unwrap_or_default(),
         factor: figure(&["factor"]),
         is_single: dilution.is_single,
         by_weight: dilution.by_weight,
         adds_volumes: dilution.adds_volumes,
         for_example: dilution.is_for_example,
+    }
+}
+
+/// What is taken and added for another amount, by weight where all of it can be weighed.
+fn size(dilution: &Dilution, text: &str, id: &str) -> SizeContext {
+    let key = text.split_whitespace().collect::<Vec<_>>().join("-");
+    let number = |path: &[&str]| {
+        let figure = dilution.figure(id, path)?;
+        let address = format!("{id}/sheet/{key}/{}", path.join("/"));
+        Some(number_context(&crate::compute::Figure { address, ..figure }, None, None))
+    };
+    let take = dilution.portions.iter().filter_map(|portion| {
+        let path = if dilution.is_single { vec!["take"] } else { vec!["take", portion.key.as_str()] };
+        Some(TakeContext { name: portion.name.clone(), n: number(&path)? })
+    });
+    let is_weighed = dilution.add.is_some_and(|add| add.mass.is_some());
+    let (amount, unit) = crate::quantity::split_number(text);
+    SizeContext {
+        size: format!("{amount}{}{unit}", crate::quantity::show::NBSP),
+        take: take.collect(),
+        add: number(&["add"]).filter(|_| is_weighed),
     }
 }
 
@@ -100,12 +138,4 @@ fn title(dilution: &Dilution) -> String {
         _ => stocks.concat(),
     };
     format!("{} from {stocks}", dilution.strength.text())
-}
-
-fn empty() -> crate::compute::Figure {
-    crate::compute::Figure {
-        address: String::new(),
-        value: crate::compute::Value::Text(String::new()),
-        working: crate::compute::Working::new(),
-    }
 }

@@ -4,7 +4,10 @@ mod buffer;
 mod curve;
 mod declaration;
 mod dilution;
+mod expect;
+mod filling;
 mod method;
+mod saponification;
 mod titration;
 mod window;
 
@@ -14,7 +17,10 @@ use buffer::BufferContext;
 use curve::CurveContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
+use expect::ExpectContext;
+use filling::FillingContext;
 use method::MethodContext;
+use saponification::SaponificationContext;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use titration::TitrationContext;
@@ -44,6 +50,9 @@ enum Part {
     Dilution(Box<DilutionContext>),
     Curve(Box<CurveContext>),
     Titration(Box<TitrationContext>),
+    Filling(Box<FillingContext>),
+    Saponification(Box<SaponificationContext>),
+    Expect(Box<ExpectContext>),
 }
 
 impl BlockContext {
@@ -57,16 +66,19 @@ impl BlockContext {
             Part::Dilution(_) => "dilution.html",
             Part::Curve(_) => "curve.html",
             Part::Titration(_) => "titration.html",
+            Part::Filling(_) => "filling.html",
+            Part::Saponification(_) => "saponification.html",
+            Part::Expect(_) => "expect.html",
         }
     }
 
     /// The charts of its template by name, as SVG. `group` keeps their ids apart from those of other blocks on the page.
     pub(crate) fn charts(&self, group: &str) -> BTreeMap<&'static str, String> {
         match &self.part {
-            Part::Declaration(_) | Part::Method(_) | Part::Buffer(_) | Part::Dilution(_) => BTreeMap::new(),
             Part::Window(window) => window.charts(group),
             Part::Curve(curve) => curve.charts(group),
             Part::Titration(titration) => titration.charts(group),
+            _ => BTreeMap::new(),
         }
     }
 }
@@ -75,7 +87,7 @@ impl BlockContext {
 pub fn block_context(
     answer: &Answer,
     id: &str,
-    findings: Vec<FindingContext>,
+    mut findings: Vec<FindingContext>,
     href_of: &dyn Fn(&str) -> String,
 ) -> BlockContext {
     let (word, part) = match answer {
@@ -84,9 +96,14 @@ pub fn block_context(
         }
         Answer::Window(answer) => ("window", Part::Window(Box::new(window::context(answer, href_of)))),
         Answer::Method(answer) => ("method", Part::Method(Box::new(method::context(answer, id, href_of)))),
+        Answer::Saponification(answer) => {
+            ("saponification", Part::Saponification(Box::new(saponification::context(answer, id, &mut findings))))
+        }
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
         Answer::Titration(answer) => ("titration", Part::Titration(Box::new(titration::context(answer, id, href_of)))),
         Answer::Curve(answer) => ("curve", Part::Curve(Box::new(curve::context(answer, id)))),
+        Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
+        Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
