@@ -5,6 +5,7 @@
 
 mod amount;
 mod buffer;
+mod curve;
 mod declaration;
 mod dilution;
 mod expect;
@@ -14,11 +15,13 @@ mod formula;
 mod method;
 mod reader;
 mod saponification;
+mod titration;
 mod window;
 mod workings;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
+pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
 pub(crate) use expect::literal_finding;
@@ -33,6 +36,7 @@ pub(crate) use saponification::LEAST_PURITY;
 pub use saponification::{
     FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,
 };
+pub use titration::{AdditionBasis, ReadingOf, TitrationBlock, TitrationPoint};
 pub use window::{WindowBlock, WindowShown};
 pub use workings::{WorkingsBlock, WorkingsLine};
 
@@ -86,6 +90,18 @@ pub const KINDS: &[BlockKind] = &[
         says: "Says `stock` or `[stocks]`, and two of `target`, `make` and `take`.",
         gives: "Gives what to take and what to add.",
         read: Some(|reader, table| dilution::read(reader, table).map(Body::Dilution)),
+    },
+    BlockKind {
+        word: "curve",
+        says: "Says `x` and `y` with their units, `points`, and `at` or `target` for what is wanted.",
+        gives: "Gives the highest value, values between the points, and where a value is reached.",
+        read: Some(|reader, table| curve::read(reader, table).map(Body::Curve)),
+    },
+    BlockKind {
+        word: "titration",
+        says: "Says `with`, `sample`, `dilution`, `additions`, `points`, `resolution` and `target`, and the `formula` or `batch` to be dosed.",
+        gives: "Gives the dose for the batch, half of it to begin with, and what it makes of the formula's line.",
+        read: Some(|reader, table| titration::read(reader, table).map(|block| Body::Titration(Box::new(block)))),
     },
     BlockKind {
         word: "filling",
@@ -147,6 +163,10 @@ pub enum Body {
     Buffer(BufferBlock),
     /// A dilution, or a mixture of stocks.
     Dilution(DilutionBlock),
+    /// A measured series.
+    Curve(CurveBlock),
+    /// A titration.
+    Titration(Box<TitrationBlock>),
     /// Packs that are filled.
     Filling(FillingBlock),
     /// Fats and lye.
@@ -165,11 +185,12 @@ impl Block {
             Some(Body::Declaration(block)) => vec![&block.formula],
             Some(Body::Window(block)) => vec![&block.formula],
             Some(Body::Method(block)) => vec![&block.formula],
+            Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::Filling(block)) => block.formula.iter().collect(),
-            Some(Body::Buffer(_) | Body::Dilution(_) | Body::Saponification(_)) => Vec::new(),
             Some(Body::Workings(block)) => {
                 block.lines.iter().flat_map(|line| &line.figures).map(|address| &address.id).collect()
             }
+            Some(Body::Buffer(_) | Body::Dilution(_) | Body::Saponification(_) | Body::Curve(_)) => Vec::new(),
             Some(Body::Expect(block)) => block.lines.iter().map(|line| &line.address.id).collect(),
         }
     }

@@ -9,6 +9,7 @@ mod buffer;
 mod charges_meet;
 pub(crate) mod claims;
 mod counted;
+mod curve;
 mod declaration;
 mod dilution;
 mod dosed_outside;
@@ -34,12 +35,14 @@ mod product_not_stated;
 mod saponification;
 mod strength_unknown;
 mod thickener_not_set;
+mod titration;
 mod use_level_outside;
 mod water_without_preservative;
 mod weak_hand_rub;
 mod workings;
 
 pub use buffer::examine_buffer;
+pub use curve::{curve_faults, examine_curve};
 pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
 pub use expect::expect_fault;
@@ -47,6 +50,7 @@ pub use filling::{examine_filling, filling_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
 pub use saponification::{examine_saponification, saponification_faults};
+pub use titration::{TitrationCase, examine_titration, titration_faults};
 pub use workings::workings_fault;
 
 use crate::compute::Computed;
@@ -129,6 +133,8 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     saponification::KINDS,
     expect::KINDS,
     workings::KINDS,
+    curve::KINDS,
+    titration::KINDS,
 ];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.

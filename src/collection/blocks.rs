@@ -2,14 +2,15 @@
 
 use super::Collection;
 use super::state::broken;
-use crate::block::{Block, Body, DilutionBlock, FillingBlock, Placed, WindowShown};
+use crate::block::{Block, Body, DilutionBlock, FillingBlock, Placed, TitrationBlock, WindowShown};
 use crate::caution::{
-    dilution_fault, examine_buffer, examine_declaration, examine_dilution, examine_filling, examine_method,
-    examine_saponification, filling_fault, saponification_faults,
+    TitrationCase, curve_faults, dilution_fault, examine_buffer, examine_curve, examine_declaration, examine_dilution,
+    examine_filling, examine_method, examine_saponification, examine_titration, filling_fault, saponification_faults,
+    titration_faults,
 };
 use crate::compute::{
-    Answer, Buffer, Computed, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules, Saponification,
-    WeighedMethod, Windows, weak_acids,
+    Answer, Buffer, Computed, Curve, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules, Saponification,
+    Titration, WeighedMethod, Windows, weak_acids,
 };
 use crate::material::Material;
 use crate::model::resolve_method;
@@ -167,6 +168,19 @@ impl Collection {
                 answer.ok().map(Answer::Buffer)
             }
             Body::Dilution(wanted) => self.dilution(block, wanted, &mut findings).map(Answer::Dilution),
+            Body::Titration(wanted) => {
+                self.titration(block, wanted, &mut findings).map(|one| Answer::Titration(Box::new(one)))
+            }
+            Body::Curve(wanted) => match Curve::of(wanted) {
+                Ok(curve) => {
+                    findings.extend(examine_curve(wanted));
+                    Some(Answer::Curve(curve))
+                }
+                Err(faults) => {
+                    findings.extend(curve_faults(&faults, wanted, &block.place));
+                    None
+                }
+            },
             Body::Filling(wanted) => self.filling(block, wanted, &mut findings).map(Answer::Filling),
             Body::Saponification(wanted) => {
                 let balance = wanted.balance.unwrap_or(self.settings.balance);
@@ -207,6 +221,38 @@ impl Collection {
             }
             Err(fault) => {
                 findings.push(dilution_fault(&fault, wanted, &block.place));
+                None
+            }
+        }
+    }
+
+    /// A titration, with what is known of what is added and of the formula that it goes into.
+    fn titration(&self, block: &Block, wanted: &TitrationBlock, findings: &mut Vec<Finding>) -> Option<Titration> {
+        let material = self.material_for(&wanted.with, findings);
+        let computed = match &wanted.formula {
+            Some(id) => Some(self.formula_for(block, id, findings)?),
+            None => None,
+        };
+        let material = material?;
+        let of_formula = computed.map(|computed| computed.formula.balance);
+        // The dose is weighed on the balance of the batch; the one of the block is for the sample.
+        let of_batch = of_formula.unwrap_or(self.settings.balance);
+        match Titration::of(wanted, material, computed, of_batch.readability) {
+            Ok(titration) => {
+                let case = TitrationCase {
+                    block: wanted,
+                    place: &block.place,
+                    material,
+                    computed,
+                    catalogue: &self.catalogue,
+                    settings: &self.settings,
+                    balance: wanted.balance.unwrap_or(of_batch),
+                };
+                findings.extend(examine_titration(&titration, &case));
+                Some(titration)
+            }
+            Err(faults) => {
+                findings.extend(titration_faults(&faults, wanted, &block.place));
                 None
             }
         }

@@ -61,6 +61,20 @@ fn agrees(text: &str, value: &Value) -> bool {
         Value::Number(number) => number_and_unit(text).is_some_and(|(mine, _)| mine == *number),
         Value::Quantity { value, unit, .. } => number_and_unit(text)
             .is_some_and(|(mine, my_unit)| (my_unit.is_empty() || my_unit == *unit) && rounds_to(*value, mine)),
+        Value::Reading { value, ends, unit, .. } => {
+            let ends_written = text.split_once('–').or_else(|| text.split_once(" to "));
+            let (low, high) = ends_written.map_or((None, text), |(low, high)| (Some(low), high.trim_start()));
+            let (printed, my_unit) = split_number(high);
+            let Ok(mine) = read_decimal(printed) else { return false };
+            let agrees = match (low, ends) {
+                (Some(low), Some((from, to))) => {
+                    read_decimal(low.trim()).is_ok_and(|low| rounds_to(*from, low)) && rounds_to(*to, mine)
+                }
+                (Some(_), None) => false,
+                (None, _) => rounds_to(*value, mine),
+            };
+            agrees && (my_unit.is_empty() || my_unit == unit)
+        }
         Value::QuantityRange { range, unit, .. } => {
             let number = |text: &str| {
                 let (mine, my_unit) = number_and_unit(text.trim())?;

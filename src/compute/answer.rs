@@ -2,6 +2,7 @@
 
 use super::address::AddressFault;
 use super::buffer::Buffer;
+use super::curve::Curve;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
 use super::expect::Expect;
@@ -9,6 +10,7 @@ use super::figure::Figure;
 use super::filling::Filling;
 use super::method::WeighedMethod;
 use super::saponification::Saponification;
+use super::titration::Titration;
 use super::windows::Windows;
 use super::workings::Workings;
 
@@ -25,6 +27,10 @@ pub enum Answer {
     Buffer(Buffer),
     /// A dilution.
     Dilution(Dilution),
+    /// A measured series.
+    Curve(Curve),
+    /// A titration.
+    Titration(Box<Titration>),
     /// What goes into a pack, and how many there are.
     Filling(Filling),
     /// Fats and lye.
@@ -44,6 +50,8 @@ impl Answer {
             Answer::Method(method) => method.addresses(),
             Answer::Buffer(buffer) => buffer.addresses(),
             Answer::Dilution(dilution) => dilution.addresses(),
+            Answer::Curve(curve) => curve.addresses(),
+            Answer::Titration(titration) => titration.addresses(),
             Answer::Filling(filling) => filling.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
             Answer::Expect(_) => Vec::new(),
@@ -59,6 +67,14 @@ impl Answer {
         if let Answer::Window(windows) = self
             && let Some(figure) = windows.look_up(id, path)
         {
+            return figure;
+        }
+        let found = match self {
+            Answer::Curve(curve) => curve.look_up(id, path),
+            Answer::Titration(titration) => titration.look_up(id, path),
+            _ => None,
+        };
+        if let Some(figure) = found {
             return figure;
         }
         let figure = match (self, path) {

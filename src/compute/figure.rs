@@ -51,6 +51,17 @@ pub enum Value {
         /// Its unit, "% v/v" or "mol/l".
         unit: &'static str,
     },
+    /// A number as it was measured or read off a curve, in the author's unit.
+    Reading {
+        /// The number.
+        value: Decimal,
+        /// From where to where it lies, when that is known.
+        ends: Option<(Decimal, Decimal)>,
+        /// Decimals to print.
+        decimals: u32,
+        /// The unit, or empty.
+        unit: String,
+    },
     /// A number with its range, and its unit where it has one.
     QuantityRange {
         /// The number and its ends.
@@ -90,6 +101,10 @@ impl Value {
             Value::Number(number) => one(*number, ""),
             Value::Quantity { value, unit, decimals } => Some(one(*value, unit)?.with_decimals(*decimals)),
             Value::QuantityRange { range, unit, decimals } => Some(ranged(range, unit)?.with_decimals(*decimals)),
+            Value::Reading { value, ends, unit, decimals } => {
+                let range = ends.map_or(Range::exactly(*value), |(low, high)| Range::new(low, high, Some(*value)));
+                Some(ranged(&range, unit)?.with_decimals(*decimals))
+            }
             Value::Worked(value) => Some(value.clone()),
             Value::Text(_) => None,
         }

@@ -8,6 +8,7 @@ mod answer;
 mod buffer;
 mod check_value;
 mod composition;
+mod curve;
 mod declaration;
 mod dilution;
 mod dissociation;
@@ -16,10 +17,12 @@ mod expect;
 mod figure;
 mod figures;
 mod filling;
+mod interpolation;
 mod method;
 mod saponification;
 mod sheet;
 mod solution;
+mod titration;
 mod weighing;
 mod windows;
 mod workings;
@@ -35,6 +38,8 @@ pub use composition::{
     Composition, components_of_line as components_of, composition_of, has_strength, percent_of_substances,
     usual_strength, water_of, watery_of,
 };
+pub(crate) use curve::LEAST_POINTS;
+pub use curve::{Axis, Curve, CurveFault, CurvePoint, Peak, Reached, Side};
 pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Rules};
 pub(crate) use dilution::amount_text;
 pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};
@@ -49,10 +54,12 @@ pub use figures::{
     units_figure, vessel_figure, water_figure,
 };
 pub use filling::{Filling, FillingFault, tolerable_negative_error};
+pub use interpolation::{Crossing, INTERPOLATION_SOURCE, Knot, Pchip};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
 pub use saponification::{Alkali, Fat, Lye, Outcome, Profile, Rescue, Saponification, SaponificationFault};
 pub(crate) use saponification::{MOST, span};
 pub use sheet::Sheet;
+pub use titration::{Effect, Titrated, Titration, TitrationFault, with_dose};
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
 pub(crate) use windows::SHARE_SOURCE;
 pub use windows::{HeatWindows, LineHeat, LineWindow, PhWindows, Span, Windows, span_words};

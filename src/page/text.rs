@@ -55,6 +55,9 @@ pub(crate) fn value_text_as(value: &Value, wanted: Wanted) -> String {
         Value::Quantity { value, decimals, unit } => {
             show::quantity_to(*value, wanted.digits.unwrap_or(*decimals), unit)
         }
+        Value::Reading { value, ends, decimals, unit } => {
+            show::reading(*value, *ends, wanted.digits.unwrap_or(*decimals), unit)
+        }
         Value::QuantityRange { range, decimals, unit } => {
             show::quantity_range(*range, wanted.digits.unwrap_or(*decimals), unit)
         }

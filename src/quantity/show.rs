@@ -98,6 +98,15 @@ pub fn quantity_to(value: Decimal, decimals: u32, unit: &str) -> String {
     text
 }
 
+/// A reading with its unit, and behind it from where to where it lies: "0.93 % (0.91–0.95 %)".
+pub fn reading(value: Decimal, ends: Option<(Decimal, Decimal)>, decimals: u32, unit: &str) -> String {
+    let text = quantity_to(value, decimals, unit);
+    match ends.map(|(low, high)| quantity_range(Range::new(low, high, None), decimals, unit)) {
+        Some(span) if span != text => format!("{text} ({span})"),
+        _ => text,
+    }
+}
+
 /// A range of numbers with its unit, "15.2–15.7", or one number when the ends print alike.
 pub fn quantity_range(range: Range, decimals: u32, unit: &str) -> String {
     let shown = |end, unit| quantity_to(end, decimals, unit).replace('-', "\u{2212}");

@@ -1,18 +1,21 @@
 //! Answers of blocks as the templates and the data files see them. One file per kind, and one template of the kind's name.
 
 mod buffer;
+mod curve;
 mod declaration;
 mod dilution;
 mod expect;
 mod filling;
 mod method;
 mod saponification;
+mod titration;
 mod window;
 mod workings;
 
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
 use buffer::BufferContext;
+use curve::CurveContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
 use expect::ExpectContext;
@@ -21,6 +24,7 @@ use method::MethodContext;
 use saponification::SaponificationContext;
 use serde::Serialize;
 use std::collections::BTreeMap;
+use titration::TitrationContext;
 use window::WindowContext;
 use workings::WorkingsContext;
 
@@ -46,6 +50,8 @@ enum Part {
     Method(Box<MethodContext>),
     Buffer(Box<BufferContext>),
     Dilution(Box<DilutionContext>),
+    Curve(Box<CurveContext>),
+    Titration(Box<TitrationContext>),
     Filling(Box<FillingContext>),
     Saponification(Box<SaponificationContext>),
     Expect(Box<ExpectContext>),
@@ -61,6 +67,8 @@ impl BlockContext {
             Part::Method(_) => "method.html",
             Part::Buffer(_) => "buffer.html",
             Part::Dilution(_) => "dilution.html",
+            Part::Curve(_) => "curve.html",
+            Part::Titration(_) => "titration.html",
             Part::Filling(_) => "filling.html",
             Part::Saponification(_) => "saponification.html",
             Part::Expect(_) => "expect.html",
@@ -72,6 +80,8 @@ impl BlockContext {
     pub(crate) fn charts(&self, group: &str) -> BTreeMap<&'static str, String> {
         match &self.part {
             Part::Window(window) => window.charts(group),
+            Part::Curve(curve) => curve.charts(group),
+            Part::Titration(titration) => titration.charts(group),
             _ => BTreeMap::new(),
         }
     }
@@ -94,6 +104,8 @@ pub fn block_context(
             ("saponification", Part::Saponification(Box::new(saponification::context(answer, id, &mut findings))))
         }
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
+        Answer::Titration(answer) => ("titration", Part::Titration(Box::new(titration::context(answer, id, href_of)))),
+        Answer::Curve(answer) => ("curve", Part::Curve(Box::new(curve::context(answer, id)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),

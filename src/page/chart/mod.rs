@@ -6,8 +6,10 @@
 //! same bytes.
 
 mod bars;
+mod plot;
 
 pub(super) use bars::{Bar, BarChart};
+pub(super) use plot::{Plot, PlotPoint, PlotTarget};
 
 use crate::quantity::Decimal;
 
