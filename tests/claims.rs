@@ -110,6 +110,50 @@ const CLAIMING: &[Claiming] = &[
     ("It is purely natural.", "purely natural", OWN),
     ("Not tested on animals.", "Not tested on animals", OWN),
     ("A long sentence about oats, beeswax and the allotment that ends with SPF 15.", "SPF 15", OWN),
+    // An innocent negation, a heading or somebody else's claim excuses nothing.
+    ("We do not test on animals and it treats acne.", "treats acne", OWN),
+    ("It is no secret that it treats acne.", "treats acne", OWN),
+    ("No perfume needed: SPF 30.", "SPF 30", OWN),
+    ("No sunscreen needed: SPF 30.", "No sunscreen needed", OWN),
+    ("Customers claim that it treats acne.", "treats acne", OWN),
+    ("The law of nature: lavender heals burns.", "heals burns", OWN),
+    ("It does not smell and heals wounds.", "heals wounds", OWN),
+    ("Without palm oil it treats acne.", "treats acne", OWN),
+    ("No perfume in our healing balm.", "healing balm", OWN),
+    ("No fuss – heals wounds.", "heals wounds", OWN),
+    ("No perfume, SPF 30.", "SPF 30", OWN),
+    ("It never fails to heal wounds.", "to heal wounds", OWN),
+    ("You will not believe how it heals wounds.", "heals wounds", OWN),
+    ("No prescription needed, it cures eczema.", "cures eczema", OWN),
+    ("Contains no palm oil and treats acne.", "treats acne", OWN),
+    ("It is not greasy and is anti-inflammatory.", "anti-inflammatory", CANADA),
+    ("Better than any doctor: it cures acne.", "cures acne", OWN),
+    ("The cream regulates hormones.", "regulates hormones", OWN),
+    ("Treats acne, as it says on the label.", "Treats acne", OWN),
+    ("No empty promises: it heals wounds.", "heals wounds", OWN),
+    ("Our clay mask treats acne.", "treats acne", LETTERS),
+    ("# Claims\n\n- kills 99.9 % of germs", "kills 99", CANADA),
+    ("# Claims we make\n\n- stops hair loss", "stops hair loss", "21 CFR 310.527"),
+    ("## Our claims on the label\n\n- wound healing", "wound healing", CANADA),
+    ("## We do not promise miracles\n\n- heals wounds", "heals wounds", CANADA),
+    ("## A soap that does not use palm oil\n\nIt cures eczema.", "cures eczema", OWN),
+    ("Our claims on the label:\n\n- heals wounds", "heals wounds", CANADA),
+    ("An antiperspirant that stops sweating.", "stops sweating", "21 CFR part 350"),
+    (
+        "A sun cream for the whole family.",
+        "sun cream for the whole family",
+        "FDA, products that are drugs under US law",
+    ),
+    ("The balm replaces your sunscreen.", "replaces your sunscreen", "FDA, products that are drugs under US law"),
+    ("Our mosquito repellent oil keeps ticks away.", "mosquito repellent", "Regulation (EU) No 528/2012"),
+    ("The oil keeps ticks away.", "keeps ticks away", "Regulation (EU) No 528/2012"),
+    ("For germ-free hands.", "germ-free hands", CANADA),
+    ("Elder strengthens the immune system.", "strengthens the immune system", OWN),
+    ("Prevents caries.", "Prevents caries", "21 CFR part 355"),
+    ("Reduces fever in children.", "Reduces fever", OWN),
+    ("Organic, so it needs no preservative.", "needs no preservative", "Regulation (EU) No 655/2013"),
+    ("No more acne: it heals in a week.", "No more acne", OWN),
+    ("A whitening cream that lightens dark spots.", "whitening cream", LETTERS),
 ];
 
 /// Sentences of class notes that promise nothing. Invented.
@@ -246,6 +290,40 @@ const HONEST: &[&str] = &[
     "The emulsifier repairs a split cream.",
     "The new label reduces doubt, and ends the guessing.",
     "See [the rules](https://example.org/heals-wounds).",
+    "We tell why sun cream is not made in this class.",
+    "Sunscreen is left to those who can test it.",
+    "We make no sun cream for the family.",
+    "A gel for acne-prone skin.",
+    "A wash for acne-prone and for dry skin.",
+    "Nobody may claim that it treats acne.",
+    "We must not claim that it treats acne.",
+    "No cosmetic cures eczema.",
+    "No soap, cream or balm heals wounds.",
+    "No soap treats acne and heals wounds at once.",
+    "It does not kill germs, stop itching or heal wounds.",
+    "There is no evidence that it treats acne.",
+    "We do not know whether it heals wounds.",
+    "Never write: heals wounds.",
+    "We make no claim that it treats acne.",
+    "The label may not say that this soap heals wounds.",
+    "No claim such as “heals wounds” belongs on it.",
+    "It neither cures eczema nor heals wounds.",
+    "Antiperspirants are drugs in the US, so we make none.",
+    "A cool cupboard stops the bars sweating.",
+    "Aluminium salts are limited in an antiperspirant.",
+    "A net keeps mosquitoes away from the open window.",
+    "It does not replace your sunscreen.",
+    "The oil is no mosquito repellent.",
+    "A germ-free vessel is a clean and dry one.",
+    "Fluoride stands in toothpaste, and we make none.",
+    "Whoever has a fever stays at home.",
+    "Organic oils spoil like others, so the cream needs a preservative.",
+    "The lemon juice lightens the colour of the soap.",
+    "Titanium dioxide whitens the bar.",
+    "# Forbidden claims\n\n- treats acne",
+    "# What a label must not say\n\n- kills 99.9 % of germs",
+    "## Words we do not use\n\n- hypoallergenic",
+    "A label must not say:\n\n- heals wounds",
 ];
 
 /// The findings of notebooks that hold one sentence each: name, words and severity by notebook.
@@ -293,9 +371,10 @@ fn no_honest_sentence_is_accused() {
 
 #[test]
 fn only_the_rules_of_the_collection_judge() {
-    let sentences = ["This bar treats dandruff.", "It heals wounds.", "It is free from parabens."];
+    let sentences =
+        ["This bar treats dandruff.", "It heals wounds.", "It is free from parabens.", "It lightens dark spots."];
     let count = |rules: &str| found(&sentences, rules).iter().map(Vec::len).collect::<Vec<_>>();
-    assert_eq!(count("[\"eu\"]"), [0, 1, 1]);
-    assert_eq!(count("[\"us\"]"), [1, 1, 1]);
-    assert_eq!(count("[\"ifra\"]"), [0, 0, 0]);
+    assert_eq!(count("[\"eu\"]"), [0, 1, 1, 0]);
+    assert_eq!(count("[\"us\"]"), [1, 1, 1, 1]);
+    assert_eq!(count("[\"ifra\"]"), [0, 0, 0, 0]);
 }

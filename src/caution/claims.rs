@@ -1,14 +1,17 @@
 //! Promises in the prose that a cosmetic must not make.
 //!
 //! The words to look for are a list of the catalogue ([`Claims`]). The prose is gone through once, word by word; only where a
-//! word begins a pattern is the sentence around it looked at. Words that say the contrary, questions, sentences about claims,
+//! word begins a pattern is the sentence around it looked at. Words that a negation governs, questions, sentences about claims,
 //! quoted and struck-out words make no promise. English only: a list in another language would be another list.
+
+mod negation;
 
 use crate::compute::Computed;
 use crate::material::{Catalogue, Claims, Form, Pattern, Promise, Use, Weight};
 use crate::model::Settings;
 use crate::notebook::{Meant, Notebook, ProseText};
 use crate::report::{Finding, Kind, Place, Severity, echo};
+use negation::{denies, is_denied};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -169,13 +172,13 @@ fn inner_place(source: &str, around: &Place, text: &str, words: Range<usize>) ->
 /// Goes through the prose, block by block.
 fn search_prose<'c>(claims: &'c Claims, notebook: &Notebook, found: &mut Vec<Found<'c>>) {
     let prose = &notebook.prose;
-    // A heading or a line with a colon that says "we do not promise" speaks for what follows it.
+    // A heading or a line with a colon that says "what must not be said" speaks for what follows it.
     let mut section_is_quoted = false;
     let mut next_is_quoted = false;
     for block in &prose.blocks {
         let Some(text) = prose.text.get(block.text.clone()) else { continue };
         if block.is_heading {
-            section_is_quoted = speaks_of_saying(claims, text);
+            section_is_quoted = forbids(claims, &words_of(text, 0..text.len()));
         }
         let is_quoted = section_is_quoted || next_is_quoted;
         next_is_quoted = false;
@@ -204,22 +207,19 @@ fn as_plain(prose: &ProseText, words: &Range<usize>) -> bool {
     [words.start, words.end.saturating_sub(1)].iter().all(|position| prose.meant_at(*position) == Meant::Plain)
 }
 
-/// Whether a heading is about what is not to be said.
-fn speaks_of_saying(claims: &Claims, heading: &str) -> bool {
-    const SAYING: [&str; 14] = [
-        "say", "says", "said", "claim", "claims", "promise", "promises", "write", "written", "words", "word", "label",
-        "labels", "call",
-    ];
-    let words = words_of(heading, 0..heading.len());
-    let says = words.iter().any(|word| SAYING.iter().any(|known| word.text.eq_ignore_ascii_case(known)));
-    says && (denies(claims, &words) || about_claims(claims, &words))
+/// Whether a heading or a line plainly forbids the words under it. A heading such as "Our claims" does not.
+fn forbids(claims: &Claims, words: &[Word<'_>]) -> bool {
+    claims.forbids.iter().any(|pattern| stands_in(pattern, words))
 }
 
 /// Whether a line that ends with a colon says of what follows that it must not be said.
 fn opens_a_quotation(claims: &Claims, line: &str) -> bool {
     let start = sentence_around(line, line.trim_end().len().saturating_sub(1)).start;
     let words = words_of(line, start..line.len());
-    denies(claims, &words) || about_claims(claims, &words)
+    forbids(claims, &words)
+        || words.len().checked_sub(1).is_some_and(|last| {
+            negation::says(claims, words.get(last..).unwrap_or_default()) && is_denied(claims, &words, last)
+        })
 }
 
 /// A word of the text.
@@ -228,10 +228,20 @@ struct Word<'t> {
     text: &'t str,
     start: usize,
     end: usize,
-    /// A comma, colon, dash or bracket stands before it.
-    after_pause: bool,
+    /// What stands between it and the word before it.
+    pause: Pause,
     /// It stands in quotation marks.
     in_quotes: bool,
+}
+
+/// How far a word is parted from the one before it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Pause {
+    None,
+    /// A comma or a bracket.
+    Short,
+    /// A colon or a dash.
+    Long,
 }
 
 /// Searches a part of a text, a line or less, and gives each promise with its bytes in the text.
@@ -261,6 +271,7 @@ fn search<'c>(claims: &'c Claims, text: &str, part: Range<usize>, found: &mut dy
         let Some(at) = words.iter().position(|word| word.start == start) else { continue };
         let longest = patterns
             .filter_map(|pattern| Some((match_end(&pattern.parts, words, at)?, pattern)))
+            .filter(|(end, _)| !claims.spoils.iter().any(|pattern| match_end(&pattern.parts, words, *end).is_some()))
             .filter_map(|(end, pattern)| Some((end, claims.promises.get(pattern.promise)?)))
             .filter(|(_, promise)| {
                 let holds = |pattern: &Pattern| stands_in(pattern, words);
@@ -306,44 +317,15 @@ fn is_taken_back(claims: &Claims, text: &str, span: &Range<usize>, words: &[Word
     if sentence.trim_end_matches(['"', '”', '»', ')', ' ', '\n']).ends_with('?') || about_claims(claims, words) {
         return true;
     }
-    let before = words.get(..matched.start).unwrap_or_default();
-    let quoted = words.get(matched.clone()).is_some_and(|words| words.iter().all(|word| word.in_quotes));
-    if quoted {
-        let after = words.get(matched.end..).unwrap_or_default();
-        return denies(claims, before) || denies(claims, after);
+    let named = |pattern: &Pattern| {
+        (0..matched.start).any(|at| match_end(&pattern.parts, words, at).is_some_and(|end| end == matched.start))
+    };
+    if is_denied(claims, words, matched.start) || claims.names.iter().any(named) {
+        return true;
     }
-    denies(claims, before.get(clause_start(claims, before)..).unwrap_or_default())
-}
-
-/// Where the last clause of some words begins.
-fn clause_start(claims: &Claims, words: &[Word<'_>]) -> usize {
-    const SUBJECTS: [&str; 8] = ["it", "this", "these", "they", "we", "you", "our", "she"];
-    let is_one_of = |word: &Word<'_>, list: &[&str]| list.iter().any(|known| word.text.eq_ignore_ascii_case(known));
-    (0..words.len())
-        .rev()
-        .find(|index| {
-            let Some(word) = words.get(*index) else { return false };
-            let previous = index.checked_sub(1).and_then(|previous| words.get(previous));
-            let joined =
-                previous.is_some_and(|previous| previous.after_pause && is_one_of(previous, &["and", "so", "then"]));
-            let turns = claims.turns.iter().any(|pattern| match_end(&pattern.parts, words, *index).is_some());
-            turns || ((word.after_pause || joined) && is_one_of(word, &SUBJECTS))
-        })
-        .unwrap_or(0)
-}
-
-/// Whether some words say the contrary of what follows them.
-fn denies(claims: &Claims, words: &[Word<'_>]) -> bool {
-    words.iter().enumerate().any(|(index, word)| {
-        let contracted = word.text.len() > 3
-            && word.text.get(word.text.len() - 3..).is_some_and(|end| end.eq_ignore_ascii_case("n't"));
-        // The typographic apostrophe has three bytes.
-        let contracted = contracted || word.text.to_lowercase().ends_with("n’t");
-        let denied =
-            contracted || claims.negations.iter().any(|pattern| match_end(&pattern.parts, words, index).is_some());
-        let next = words.get(index + 1).map_or("", |next| next.text);
-        denied && !["only", "just", "merely", "doubt", "wonder"].iter().any(|known| next.eq_ignore_ascii_case(known))
-    })
+    // Quoted words may be turned down by what follows: "… must not stand on the bottle".
+    let quoted = words.get(matched.clone()).is_some_and(|words| words.iter().all(|word| word.in_quotes));
+    quoted && denies(claims, words, matched.end)
 }
 
 fn about_claims(claims: &Claims, words: &[Word<'_>]) -> bool {
@@ -440,9 +422,13 @@ fn words_of(text: &str, part: Range<usize>) -> Vec<Word<'_>> {
                 _ => {}
             }
         }
-        let after_pause = between.contains([',', ':', '–', '—', '(', ')']);
+        let pause = match between {
+            _ if between.contains([':', '–', '—']) || between.contains(" - ") => Pause::Long,
+            _ if between.contains([',', '(', ')']) => Pause::Short,
+            _ => Pause::None,
+        };
         let word = text.get(start..end).unwrap_or_default();
-        words.push(Word { text: bare(word), start, end, after_pause, in_quotes });
+        words.push(Word { text: bare(word), start, end, pause, in_quotes });
         last = end;
     }
     words

@@ -27,6 +27,16 @@ pub struct Claims {
     pub patterns: Vec<Pattern>,
     /// Words that turn a clause into its contrary.
     pub negations: Vec<Pattern>,
+    /// Negations that deny nothing of what follows: "no doubt".
+    pub idle: Vec<Pattern>,
+    /// Words of saying and knowing, through which a negation reaches into "that it …".
+    pub sayings: Vec<Pattern>,
+    /// Words of a heading, or of a line with a colon, that plainly forbid the words under it.
+    pub forbids: Vec<Pattern>,
+    /// Words right before a promise that only name it: "the words".
+    pub names: Vec<Pattern>,
+    /// Words right after a promise that make none of it: "acne-prone".
+    pub spoils: Vec<Pattern>,
     /// Words of a sentence that speaks about claims or about medicine, and so makes none.
     pub about_claims: Vec<Pattern>,
     /// Words that begin a clause of its own, so that a negation before them does not reach further.
@@ -157,6 +167,11 @@ fn read(text: &str) -> (Claims, Vec<Finding>) {
         let mut claims = Claims { first: vec![Vec::new(); 26 * 26], ..Claims::default() };
         claims.negations = read_words(reader, root.texts("negations"), &lists);
         claims.about_claims = read_words(reader, root.texts("about-claims"), &lists);
+        claims.idle = read_words(reader, root.texts("idle-negations"), &lists);
+        claims.sayings = read_words(reader, root.texts("sayings"), &lists);
+        claims.forbids = read_words(reader, root.texts("forbids"), &lists);
+        claims.names = read_words(reader, root.texts("names"), &lists);
+        claims.spoils = read_words(reader, root.texts("spoils"), &lists);
         claims.turns = read_words(reader, root.texts("turns"), &lists);
         for (name, table) in named_tables(reader, &root, "rule") {
             let (set, makes) = (table.text("set"), table.text("makes"));
@@ -184,7 +199,8 @@ fn read(text: &str) -> (Claims, Vec<Finding>) {
 /// Lists of words that patterns name in braces.
 fn read_lists(root: &Table<'_, '_>) -> BTreeMap<String, Vec<Placed<String>>> {
     let Some(table) = root.table("words") else { return BTreeMap::new() };
-    const NAMES: [&str; 9] = ["ailment", "body", "raises", "lowers", "treats", "product", "germ", "sun", "ache"];
+    const NAMES: [&str; 11] =
+        ["ailment", "body", "raises", "lowers", "treats", "product", "germ", "sun", "ache", "insect", "sunscreen"];
     let lists = NAMES.iter().map(|name| ((*name).to_owned(), table.texts(name))).collect();
     table.finish();
     lists
