@@ -112,7 +112,8 @@ Examples:
                                         every address that calc links can use
   tarebook explain sodium-benzoate      a raw material, each figure with its source
   tarebook explain preservative         all raw materials that are used so
-  tarebook explain sum-not-100          what a finding means")]
+  tarebook explain sum-not-100          what a finding means
+  tarebook explain products             all product types; so do materials, findings and blocks")]
     Explain {
         /// An address such as first-wash/glycerin/weight, or a name
         #[arg(value_name = "ADDRESS-OR-NAME")]

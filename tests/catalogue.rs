@@ -758,7 +758,7 @@ fn every_composition_comes_to_a_hundred_in_a_formula() {
             continue;
         }
         let sum: Decimal = composition.substances.values().map(|share| share.typical).sum();
-        let whole = sum + composition.unnamed.typical;
+        let whole = sum + composition.bound.typical + composition.unnamed.typical;
         assert!((whole - Decimal::ONE_HUNDRED).abs() < Decimal::new(1, 12), "{id}: {whole}");
         counted += 1;
     }

@@ -320,6 +320,26 @@ fn explain_knows_every_kind_of_name() {
 }
 
 #[test]
+fn explain_lists_all_names_of_a_sort() {
+    let bench = Bench::new();
+    for (sort, row) in [
+        ("products", "body wash: rinse-off; also called shower gel"),
+        ("materials", "glycerin: Glycerin"),
+        ("findings", "sum-not-100: error; "),
+        ("blocks", "declaration: Gives the list of ingredients"),
+    ] {
+        let out = bench.run(["explain", sort]).ends_with(0).complains_of_nothing().says(row).out();
+        let names: Vec<&str> = out.lines().filter_map(|line| line.split_once(": ")).map(|(name, _)| name).collect();
+        assert_eq!(names.len(), out.trim_end().lines().count(), "{out}");
+        assert!(names.len() > 4 && names.is_sorted(), "{names:?}");
+        // Each name leads on.
+        let first = names.first().copied().unwrap_or_default();
+        let _ = bench.run(["explain", first]).ends_with(0).complains_of_nothing();
+    }
+    check_refused(&bench, &["explain", "product"], &["nothing is called `product`"]);
+}
+
+#[test]
 fn explain_needs_no_collection_for_the_catalogue() {
     let bench = Bench::new();
     let _ = bench.run(["explain", "glycerin"]).ends_with(0).says("Glycerin").complains_of_nothing();

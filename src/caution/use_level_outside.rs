@@ -99,6 +99,10 @@ fn judge(case: &Case<'_>, line: &Line, level: &Fact, percent: Decimal) -> Option
     if kind == BELOW && is_enough && line.material.contains.iter().any(|part| part.surfactant.is_some()) {
         return None;
     }
+    // Of a scent less is never a fault.
+    if kind == BELOW && ["fragrance", "essential oil"].into_iter().any(|work| line.material.serves_as(work)) {
+        return None;
+    }
     let what = format!("`{}` at {shown} is below its usual minimum of {}{scope}.", line.written, show::percent(min));
     Some(Finding::new(kind, place, what).source(source))
 }

@@ -49,6 +49,7 @@ pub(super) fn needs_preserving(case: &Case<'_>) -> bool {
 /// chemistry), so what powders bring is not counted. What powders draw to them from other lines is not taken off.
 pub(super) fn free_water(case: &Case<'_>) -> Range {
     let formula = &case.computed.formula;
+    // What an entry says is bound is left out of its composition; this is for powders whose entries do not say it.
     let bound = |line: &Line| line.material.form.as_deref() == Some("powder");
     let percents: Vec<Decimal> =
         formula.lines().map(|line| if bound(line) { Decimal::ZERO } else { formula.percent(line).value() }).collect();

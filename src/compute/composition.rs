@@ -11,7 +11,10 @@ use std::collections::BTreeMap;
 pub struct Composition {
     /// Share of each substance.
     pub substances: BTreeMap<String, Range>,
-    /// What the entries of the raw materials do not name: moisture, by-products and the like. Together with the substances it is 100.
+    /// Crystal water of salts and moisture of powders: none of the free water, and on a label part of what it is bound to.
+    pub bound: Range,
+    /// What the entries of the raw materials do not name: moisture, by-products and the like. Together with the substances and what is bound it
+    /// is 100.
     pub unnamed: Range,
     /// What oils and scents are made of in their turn, as far as it is known, % of the product. It is part of the substances, not beside them.
     pub constituents: BTreeMap<String, Range>,
@@ -30,8 +33,12 @@ pub fn composition_of(formula: &Formula, percents: &[Decimal]) -> Composition {
             match share {
                 Some(share) => {
                     let part = share.times(*percent).divided_by(Decimal::ONE_HUNDRED);
-                    let entry = composition.substances.entry(component.inci.clone()).or_default();
-                    *entry = *entry + part;
+                    if component.bound_to.is_some() {
+                        composition.bound = composition.bound + part;
+                    } else {
+                        let entry = composition.substances.entry(component.inci.clone()).or_default();
+                        *entry = *entry + part;
+                    }
                 }
                 None => known = false,
             }
@@ -74,6 +81,32 @@ pub fn watery_of(composition: &Composition) -> Range {
 /// The components of a line's material, with this lot's strength put in the place of the catalogue's.
 pub fn components_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {
     parts_of_line(line).components
+}
+
+/// The ingredients of a line's material as a label names them: each with the water that is bound to it, a salt as its hydrate.
+///
+/// With what is bound: ends added, where 100 − the ends of all the rest is not narrower.
+pub(crate) fn ingredients_of_line(line: &Line) -> Vec<(&Component, Option<Range>)> {
+    let parts = parts_of_line(line);
+    let ingredient = |(component, share): &(&Component, Option<Range>)| {
+        let bound = parts.components.iter().filter(|(part, _)| part.bound_to.as_ref() == Some(&component.inci));
+        let shares: Vec<Option<Range>> = bound.map(|(_, share)| *share).collect();
+        if shares.is_empty() {
+            return *share;
+        }
+        let whole = shares.into_iter().chain([*share]).sum::<Option<Range>>()?;
+        let is_of_it =
+            |part: &Component| part.inci == component.inci || part.bound_to.as_ref() == Some(&component.inci);
+        let others = parts.components.iter().filter(|(part, _)| !is_of_it(part)).map(|(_, share)| *share);
+        let others = others.sum::<Option<Range>>()? + parts.rest;
+        Some(Range {
+            low: whole.low.max(Decimal::ONE_HUNDRED - others.high).min(whole.typical),
+            typical: whole.typical,
+            high: whole.high.min(Decimal::ONE_HUNDRED - others.low).max(whole.typical),
+        })
+    };
+    let own = parts.components.iter().filter(|(component, _)| component.bound_to.is_none());
+    own.map(|part| (part.0, ingredient(part))).collect()
 }
 
 /// What the entry of a line's material does not name, % of the material: its remainder, and what a lot's strength leaves open.

@@ -6,7 +6,7 @@
 //! additives in any order at the end, fragrance as "fragrance".
 
 use super::Computed;
-use super::composition::components_of_line;
+use super::composition::{components_of_line, ingredients_of_line};
 use super::figure::{Figure, Value, Working};
 use crate::block::Placed;
 use crate::material::{Allergen, Catalogue, Use};
@@ -199,7 +199,7 @@ impl Declaration {
         for line in formula.lines() {
             let percent = formula.percent(line).value();
             let is_scent = line.material.serves_as("fragrance") && !line.material.serves_as("preservative");
-            for (component, share) in components_of_line(line) {
+            for (component, share) in ingredients_of_line(line) {
                 let Some(share) = share else { continue };
                 let part = share.times(percent).divided_by(Decimal::ONE_HUNDRED);
                 if part.high.is_zero() {
@@ -269,7 +269,8 @@ impl Declaration {
         let scents = formula.lines().filter(|line| line.material.serves_as("fragrance"));
         for line in scents.filter(|line| line.material.constituents.is_empty()) {
             // A single scent substance is its own whole composition; an oil or a composed scent is not.
-            let is_composed = line.material.serves_as("essential oil")
+            let is_composed = line.material.contains.is_empty()
+                || line.material.serves_as("essential oil")
                 || line.material.contains.iter().any(|part| part.inci == Rules::Eu.fragrance());
             if is_composed && formula.percent(line).value() > trigger {
                 self.unknown_scents.push(line.written.clone());

@@ -296,7 +296,10 @@ pub fn water_figure(computed: &Computed) -> Option<Figure> {
     let water: Range = water_of(&computed.composition);
     let working = Working::new().text("water of all raw materials: ");
     let working = brought_by_lines(computed, super::composition::WATER, working);
-    let working = working.text(" = ").value(Value::PercentRange(water));
+    let working = match water.high.is_zero() {
+        true => Working::new().text("no raw material brings any; crystal water is not counted"),
+        false => working.text(" = ").value(Value::PercentRange(water)),
+    };
     Some(Figure { address: address(computed, "water"), value: Value::PercentRange(water), working })
 }
 
@@ -328,7 +331,7 @@ fn brought_by_lines(computed: &Computed, inci: &str, mut working: Working) -> Wo
     for line in computed.formula.lines() {
         let share: Range = super::composition::components_of_line(line)
             .into_iter()
-            .filter(|(component, _)| component.inci == inci)
+            .filter(|(component, _)| component.inci == inci && component.bound_to.is_none())
             .filter_map(|(_, share)| share)
             .sum();
         if share.high.is_zero() {

@@ -4,7 +4,9 @@ use super::publish::load;
 use super::{Folder, Outcome, Terminal};
 use crate::collection::Collection;
 use crate::compute::{AddressFault, address_tree, look_up};
-use crate::material::{Catalogue, Counting, Fact, Material, Origin, Signal, Source, Statement, Statements};
+use crate::material::{
+    Catalogue, Counting, Fact, Material, Origin, ProductType, Signal, Source, Statement, Statements,
+};
 use crate::notebook::read_calc_address;
 use crate::page::{figure_text, value_text_in, working_text};
 use crate::quantity::MassUnit;
@@ -92,6 +94,9 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
             });
     }
     let catalogue = collection.catalogue();
+    if let Some(list) = list_of(name, catalogue) {
+        return Ok(list);
+    }
     if let Some(material) = catalogue.material(name) {
         return Ok(explain_material(material, catalogue.statements()));
     }
@@ -134,9 +139,34 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
         suggestion(
             name,
             known,
-            "Give a formula or an address of it (--in names its collection), a raw material, a product type, or the name of a finding."
+            "Give a formula or an address of it (--in names its collection), a raw material, a product type, or the name of a finding; `products`, `materials`, `findings` and `blocks` list all of a sort."
         )
     ))
+}
+
+/// All names of one sort, one a line with a few words.
+fn list_of(sort: &str, catalogue: &Catalogue) -> Option<String> {
+    let mut rows: Vec<(&str, String)> = match sort {
+        "products" => {
+            let words = |product: &ProductType| {
+                let also = if product.also.is_empty() { "" } else { "; also called " };
+                format!("{}{also}{}", product.product_use.word(), product.also.join(", "))
+            };
+            catalogue.products().iter().map(|product| (product.name.as_str(), words(product))).collect()
+        }
+        "materials" => {
+            let words = |material: &Material| format!("{}; {}", material.name, material.functions.join(", "));
+            catalogue.materials().map(|material| (material.id.as_str(), words(material))).collect()
+        }
+        "findings" => {
+            let kinds = report::ALL_KINDS.iter().copied().chain(crate::caution::kinds());
+            kinds.map(|kind| (kind.name, format!("{}; {}", kind.severity.word(), kind.summary))).collect()
+        }
+        "blocks" => crate::block::KINDS.iter().map(|block| (block.word, block.gives.to_owned())).collect(),
+        _ => return None,
+    };
+    rows.sort_by_key(|(name, _)| *name);
+    Some(rows.into_iter().map(|(name, words)| format!("{name}: {words}\n")).collect())
 }
 
 type Asked = (Option<MassUnit>, Option<u32>, Option<String>);
@@ -215,9 +245,10 @@ fn explain_material(material: &Material, statements: &Statements) -> String {
     }
     for component in &material.contains {
         let class = component.surfactant.map_or(String::new(), |class| format!(", {} active matter", class.word()));
+        let bound = component.bound_to.as_ref().map_or(String::new(), |to| format!(", bound in {to}"));
         let _ = writeln!(
             text,
-            "  contains {}: {} %{class} ({})",
+            "  contains {}: {} %{class}{bound} ({})",
             component.inci,
             component.percent.words(),
             component.percent.source_line()

@@ -200,10 +200,11 @@ impl Group {
             Group::Ethoxylates => contains(&is_ethoxylate),
             Group::CationicPolymers => polymer(SurfactantClass::Cationic) && !material.serves_as("preservative"),
             Group::AnionicPolymers => {
+                // Anionic humectants that are no salts are polymers: hyaluronates and the like (general chemistry).
+                let works = ["thickener", "gelling agent", "suspending agent", "humectant"];
                 polymer(SurfactantClass::Anionic)
-                    && ["thickener", "gelling agent", "suspending agent"]
-                        .into_iter()
-                        .any(|work| material.serves_as(work))
+                    && works.into_iter().any(|work| material.serves_as(work))
+                    && !is_chiefly_salt(material)
             }
             Group::Soap => material.serves_as("soap"),
             Group::Electrolytes => is_chiefly_salt(material),

@@ -159,6 +159,14 @@ impl Catalogue {
             if component.surfactant.is_none() {
                 component.surfactant = built_in.and_then(|part| part.surfactant);
             }
+            // A salt that is a hydrate in the catalogue is one in the collection's own entry too.
+            if component.bound_to.is_none() {
+                component.bound_to = built_in.and_then(|part| part.bound_to.clone());
+            }
+        }
+        let held: Vec<String> = entry.material.contains.iter().map(|part| part.inci.clone()).collect();
+        for component in &mut entry.material.contains {
+            component.bound_to = component.bound_to.take().filter(|to| held.contains(to));
         }
         findings
     }

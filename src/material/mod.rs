@@ -176,6 +176,9 @@ pub struct Component {
     pub percent: Fact,
     /// Its class, if it counts as surfactant active matter.
     pub surfactant: Option<SurfactantClass>,
+    /// The component that it belongs to, by INCI name: crystal water to its salt, the moisture of a powder to the powder. A label names the
+    /// two together, and such water is not free.
+    pub bound_to: Option<String>,
 }
 
 /// A handling caution.
@@ -311,9 +314,9 @@ impl Material {
         })
     }
 
-    /// The INCI names, most first.
+    /// The INCI names as a label has them, without the water that belongs to a salt or powder, most first.
     pub fn inci_names(&self) -> Vec<&str> {
-        let mut components: Vec<&Component> = self.contains.iter().collect();
+        let mut components: Vec<&Component> = self.contains.iter().filter(|part| part.bound_to.is_none()).collect();
         let share = |component: &Component| component.percent.range().map(|range| range.typical);
         // A stable sort keeps the file's order among equals and unknowns.
         components.sort_by_key(|component| std::cmp::Reverse(share(component)));

@@ -181,6 +181,7 @@ fn read_material(
     };
     table.finish();
     check_composition(reader, &id, &material);
+    check_bound(reader, &id, &material);
     Entry { id, name, material, partners }
 }
 
@@ -203,6 +204,25 @@ fn check_composition(reader: &Reader<'_>, id: &Placed<String>, material: &Materi
     }
 }
 
+/// What is bound is bound to another part of the same material.
+fn check_bound(reader: &Reader<'_>, id: &Placed<String>, material: &Material) {
+    for component in &material.contains {
+        let Some(to) = &component.bound_to else { continue };
+        let others = || material.contains.iter().filter(|part| part.bound_to.is_none());
+        if !others().any(|part| part.inci == *to) {
+            let what = format!(
+                "`{}` of `{}` is bound to `{}`, which is no other part of it.",
+                echo(&component.inci),
+                echo(&id.value),
+                echo(to)
+            );
+            let known = others().map(|part| part.inci.as_str());
+            let mend = suggestion(to, known, "Name the salt or powder that holds it, as it stands in `contains`.");
+            reader.push(Finding::new(kind::BAD_MATERIAL, id.place.clone(), what).mend(mend));
+        }
+    }
+}
+
 fn read_component(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources) -> Option<Component> {
     let inci = table.text("inci");
     let percent = read_fact(reader, table, "percent", sources);
@@ -213,6 +233,7 @@ fn read_component(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources)
         }
         class
     });
+    let bound_to = table.text("bound-to").map(|inci| inci.value);
     check_cas(reader, table);
     let _remark = table.get("note");
     table.finish();
@@ -225,7 +246,7 @@ fn read_component(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources)
             ));
         }
     }
-    Some(Component { inci: inci?.value, percent: percent?, surfactant })
+    Some(Component { inci: inci?.value, percent: percent?, surfactant, bound_to })
 }
 
 /// A constituent of an oil: its figures stand in the table itself.
@@ -246,7 +267,8 @@ fn read_constituent(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Source
         reader.wrong(table.place().clone(), "`min` of a constituent", "at most its `max`");
         return None;
     }
-    Some(Component { inci: inci?, percent: Fact { min, typical, max, source, note, of: None }, surfactant: None })
+    let percent = Fact { min, typical, max, source, note, of: None };
+    Some(Component { inci: inci?, percent, surfactant: None, bound_to: None })
 }
 
 fn read_handling(reader: &Reader<'_>, table: &Table<'_, '_>, sources: &Sources) -> Option<Handling> {

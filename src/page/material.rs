@@ -99,6 +99,7 @@ struct ShareRow {
     cas: String,
     percent: String,
     class: &'static str,
+    bound_to: String,
     source: String,
 }
 
@@ -158,6 +159,7 @@ fn share_rows(components: &[Component], catalogue: &Catalogue) -> Vec<ShareRow> 
             cas: catalogue.substance(&component.inci).and_then(|substance| substance.cas.clone()).unwrap_or_default(),
             percent: format!("{}{}%", component.percent.words(), show::NBSP),
             class: component.surfactant.map_or("", SurfactantClass::word),
+            bound_to: component.bound_to.clone().unwrap_or_default(),
             source: component.percent.source_line(),
         })
         .collect()
