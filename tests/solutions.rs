@@ -155,3 +155,31 @@ fn state(body: &str) -> Option<Decimal> {
     let collection = collection([("a.md", text.as_str())]);
     collection.answer("a").map(|answer| number(answer, &["ph"]))
 }
+
+/// Workings are bounded: a long chain of lines, an expression as long and as deep as may be, and numbers that double their digits in every line end in
+/// results or errors, and not in a stack that is full.
+#[test]
+fn hostile_workings_come_to_an_end() {
+    let chain = |first: &str, next: &dyn Fn(usize) -> String, n_lines: usize| {
+        let lines: Vec<String> = (1..n_lines).map(|line| format!("l{line} = \"{}\"", next(line))).collect();
+        // The lines stand in the order in which each rests on the one below it, so that the first asks for all others.
+        format!(
+            "```workings\nid = \"a\"\n{}\nl0 = \"{first}\"\n```\n",
+            lines.into_iter().rev().collect::<Vec<_>>().join("\n")
+        )
+    };
+    let kinds = |text: &str| -> Vec<&'static str> {
+        collection([("a.md", text)]).findings().iter().map(|finding| finding.kind.name).collect()
+    };
+    assert_eq!(kinds(&chain("1", &|line| format!("l{} + 1", line - 1), 200)), Vec::<&str>::new());
+    assert_eq!(kinds(&chain("1", &|line| format!("l{} + 1", line - 1), 201)), ["wrong-value"]);
+    assert_eq!(kinds(&chain("1.0000001", &|line| format!("l{0} × l{0}", line - 1), 200)), ["beyond-reckoning"]);
+    let long = format!("1{}", " × 1".repeat(79));
+    let deep = format!("{}1{}", "(".repeat(24), ")".repeat(24));
+    for first in [long.as_str(), deep.as_str()] {
+        assert_eq!(kinds(&chain(first, &|line| format!("l{} + 1", line - 1), 3)), Vec::<&str>::new(), "{first}");
+    }
+    for first in ["(".repeat(50_000), "-".repeat(50_000), "1 + ".repeat(50_000)] {
+        assert_eq!(kinds(&chain(&first, &|line| format!("l{} + 1", line - 1), 3)), ["not-an-expression"]);
+    }
+}

@@ -9,6 +9,7 @@ mod curve;
 mod declaration;
 mod dilution;
 mod expect;
+mod expression;
 mod filling;
 mod formula;
 mod method;
@@ -16,6 +17,7 @@ mod reader;
 mod saponification;
 mod titration;
 mod window;
+mod workings;
 
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
@@ -24,6 +26,7 @@ pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
 pub(crate) use expect::literal_finding;
 pub use expect::{Address, ExpectBlock, ExpectLine, Expected, Within};
+pub use expression::{DEEPEST, Expression, LONGEST, Node, Pair, Sign, SyntaxFault, SyntaxWhy};
 pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance};
@@ -35,6 +38,7 @@ pub use saponification::{
 };
 pub use titration::{AdditionBasis, ReadingOf, TitrationBlock, TitrationPoint};
 pub use window::{WindowBlock, WindowShown};
+pub use workings::{WorkingsBlock, WorkingsLine};
 
 use crate::report::{Finding, Place, Severity};
 
@@ -117,6 +121,12 @@ pub const KINDS: &[BlockKind] = &[
         gives: "Gives an error where a figure is not what was expected.",
         read: Some(|reader, table| expect::read(reader, table).map(Body::Expect)),
     },
+    BlockKind {
+        word: "workings",
+        says: "Says `title` and named lines of arithmetic with units: `cost = \"price × amount\"`, with figures of other blocks as `calc:formula/quantity`.",
+        gives: "Gives each line with its numbers put in, and its result.",
+        read: Some(|reader, table| workings::read(reader, table).map(Body::Workings)),
+    },
 ];
 
 /// The word of formula blocks.
@@ -163,6 +173,8 @@ pub enum Body {
     Saponification(SaponificationBlock),
     /// What figures have to be.
     Expect(ExpectBlock),
+    /// Named lines of arithmetic.
+    Workings(WorkingsBlock),
 }
 
 impl Block {
@@ -175,6 +187,9 @@ impl Block {
             Some(Body::Method(block)) => vec![&block.formula],
             Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::Filling(block)) => block.formula.iter().collect(),
+            Some(Body::Workings(block)) => {
+                block.lines.iter().flat_map(|line| &line.figures).map(|address| &address.id).collect()
+            }
             Some(Body::Buffer(_) | Body::Dilution(_) | Body::Saponification(_) | Body::Curve(_)) => Vec::new(),
             Some(Body::Expect(block)) => block.lines.iter().map(|line| &line.address.id).collect(),
         }

@@ -10,21 +10,37 @@ use crate::report::Place;
 /// Whether the rule is meant for what the substances do here. A rule without a purpose always is, as long as one is there.
 pub(super) fn serves_purpose(case: &Case<'_>, counting: &Counting) -> bool {
     // Most rules count nothing that is here, and this tells it soonest.
-    let composition = &case.computed.composition.substances;
-    if !counting.substances.iter().any(|inci| composition.contains_key(inci)) {
+    let composition = &case.computed.composition;
+    if !counting.substances.iter().any(|inci| share_of(composition, counting, inci).is_some()) {
         return false;
     }
-    if counting.only_with.as_ref().is_some_and(|needed| !composition.contains_key(needed)) {
+    if counting.only_with.as_ref().is_some_and(|needed| !composition.substances.contains_key(needed)) {
         return false;
     }
     let mut bringers = case
         .lines()
         .filter(|(_, line)| line.material.contains.iter().any(|part| counting.substances.contains(&part.inci)));
-    let mut serves = |function: &str| bringers.any(|(_, line)| line.material.serves_as(function));
     match counting.purpose.as_deref() {
         None => true,
-        Some("other") => !serves("preservative"),
-        Some(function) => serves(function),
+        Some("other") => !bringers.any(|(_, line)| preserves(case, line)),
+        Some("preservative") => bringers.any(|(_, line)| preserves(case, line)),
+        Some(function) => bringers.any(|(_, line)| line.material.serves_as(function)),
+    }
+}
+
+/// Whether a line is there to preserve. What also exfoliates does so only where nothing else preserves: beside another preservative it is there
+/// for the skin. Common practice, no source; the rules want the purpose to be apparent from the presentation.
+fn preserves(case: &Case<'_>, line: &Line) -> bool {
+    let other = |known: &Line| known.material.id != line.material.id && known.material.serves_as("preservative");
+    line.material.serves_as("preservative")
+        && !(line.material.serves_as("exfoliant") && case.lines().any(|(_, known)| other(known)))
+}
+
+/// What there is of a substance for a rule, % of the product. A rule that asks for no purpose also counts what oils and scents bring of it.
+fn share_of(composition: &Composition, counting: &Counting, inci: &str) -> Option<Range> {
+    match counting.purpose {
+        None => composition.anywhere(inci),
+        Some(_) => composition.substances.get(inci).copied(),
     }
 }
 
@@ -35,10 +51,12 @@ pub(super) fn serves_purpose(case: &Case<'_>, counting: &Counting) -> bool {
 pub(super) fn total(case: &Case<'_>, counting: &Counting, composition: &Composition) -> Option<Range> {
     let mut sum: Option<Range> = None;
     for inci in &counting.substances {
-        let Some(share) = composition.substances.get(inci).filter(|share| share.high > Decimal::ZERO) else { continue };
+        let Some(share) = share_of(composition, counting, inci).filter(|share| share.high > Decimal::ZERO) else {
+            continue;
+        };
         let counted = match &counting.counted_as {
             Some(basis) if basis != inci => share.times(factor(case, counting, inci, basis)?),
-            _ => *share,
+            _ => share,
         };
         sum = Some(sum.unwrap_or_default() + counted);
     }
@@ -59,8 +77,9 @@ fn factor(case: &Case<'_>, counting: &Counting, inci: &str, basis: &str) -> Opti
 
 /// Those of the substances that the formula holds, in the rule's order.
 pub(super) fn present<'r>(case: &Case<'_>, counting: &'r Counting) -> Vec<&'r String> {
-    let substances = &case.computed.composition.substances;
-    let is_there = |inci: &&String| substances.get(*inci).is_some_and(|share| share.high > Decimal::ZERO);
+    let composition = &case.computed.composition;
+    let is_there =
+        |inci: &&String| share_of(composition, counting, inci).is_some_and(|share| share.high > Decimal::ZERO);
     counting.substances.iter().filter(is_there).collect()
 }
 
@@ -84,13 +103,19 @@ pub(super) fn bound_words(bound: Decimal) -> String {
 /// The line that brings most of it.
 pub(super) fn place_of(case: &Case<'_>, counting: &Counting) -> Place {
     let formula = &case.computed.formula;
+    let in_oils = |line: &Line| -> Decimal {
+        let parts = line.material.constituents.iter().filter(|part| counting.substances.contains(&part.inci));
+        let shares = parts.filter_map(|part| part.percent.range());
+        shares.map(|share| share.high * formula.percent(line).value()).sum()
+    };
     let brought = |line: &Line| -> Decimal {
         components_of(line)
             .into_iter()
             .filter(|(component, _)| counting.substances.contains(&component.inci))
             .filter_map(|(_, share)| share)
             .map(|share| share.typical * formula.percent(line).value())
-            .sum()
+            .sum::<Decimal>()
+            + in_oils(line)
     };
     let mut best: Option<(Decimal, &Line)> = None;
     for (_, line) in case.lines() {

@@ -51,6 +51,7 @@ pub fn expect_fault(line: &ExpectLine, miss: &Miss) -> Finding {
                 }
                 Misfit::Bases(_, found) => format!("stated in {found}"),
                 Misfit::Currencies(_, found) => format!("in {found}"),
+                Misfit::Readings => "a difference of temperatures, in kelvin".to_owned(),
                 _ => "of another kind".to_owned(),
             };
             let what = format!("`{address}` is {found}, which cannot be compared with {expected}.");

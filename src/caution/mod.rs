@@ -19,6 +19,7 @@ mod goes_not_with;
 mod handling;
 mod held_too_hot;
 mod label_warning;
+mod little_emulsifier;
 mod little_undissociated;
 mod lye_with_fats;
 mod method;
@@ -37,6 +38,8 @@ mod thickener_not_set;
 mod titration;
 mod use_level_outside;
 mod water_without_preservative;
+mod weak_hand_rub;
+mod workings;
 
 pub use buffer::examine_buffer;
 pub use curve::{curve_faults, examine_curve};
@@ -48,6 +51,7 @@ pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
 pub use saponification::{examine_saponification, saponification_faults};
 pub use titration::{TitrationCase, examine_titration, titration_faults};
+pub use workings::workings_fault;
 
 use crate::compute::Computed;
 use crate::material::{Catalogue, Known, Use};
@@ -97,6 +101,7 @@ pub const REGISTRY: &[Caution] = &[
     use_level_outside::CAUTION,
     active_matter_outside::CAUTION,
     water_without_preservative::CAUTION,
+    weak_hand_rub::CAUTION,
     over_limit::CAUTION,
     outside_limit_ph::CAUTION,
     ph_outside_window::CAUTION,
@@ -110,6 +115,7 @@ pub const REGISTRY: &[Caution] = &[
     goes_not_with::CAUTION,
     thickener_not_set::CAUTION,
     oil_without_solubiliser::CAUTION,
+    little_emulsifier::CAUTION,
     plant_water::CAUTION,
     lye_with_fats::CAUTION,
     poorly_weighed::CAUTION,
@@ -126,6 +132,7 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     filling::KINDS,
     saponification::KINDS,
     expect::KINDS,
+    workings::KINDS,
     curve::KINDS,
     titration::KINDS,
 ];

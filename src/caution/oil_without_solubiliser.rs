@@ -1,7 +1,7 @@
 //! Oils in a watery product without an emulsifier, and not enough solubiliser or surfactant to hold them.
 
 use super::{Case, Caution};
-use crate::compute::percent_of_substances;
+use crate::compute::{is_oil, percent_of_substances};
 use crate::material::{Dissolves, Fact, Group};
 use crate::model::Line;
 use crate::quantity::{Decimal, show};
@@ -60,6 +60,18 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         return;
     }
     let percent = |line: &Line| formula.percent(line).value();
+    let solubilisers: Vec<&Line> =
+        case.lines().map(|(_, line)| line).filter(|line| line.material.serves_as("solubiliser")).collect();
+    let there: Decimal = solubilisers.iter().map(|line| percent(line)).sum();
+    let by_surfactant = case.computed.active.total.typical.checked_div(ACTIVE_PER_OIL).unwrap_or_default();
+    let held = |oils: Decimal| oils <= by_surfactant;
+    // A fat that is solid at room temperature floats up as well, and it takes an emulsion to hold so much of it.
+    let fats: Vec<&Line> = case.lines().map(|(_, line)| line).filter(|line| is_oil(&line.material)).collect();
+    let fat: Decimal = fats.iter().map(|line| percent(line)).sum();
+    if fat >= EMULSION && !held(fat) && there * Decimal::TEN < fat {
+        findings.extend(no_emulsifier(&fats, fat, &solubilisers, there));
+        return;
+    }
     let oils: Vec<&Line> = case
         .lines()
         .map(|(_, line)| line)
@@ -73,9 +85,6 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     if oils.is_empty() {
         return;
     }
-    let solubilisers: Vec<&Line> =
-        case.lines().map(|(_, line)| line).filter(|line| line.material.serves_as("solubiliser")).collect();
-    let there: Decimal = solubilisers.iter().map(|line| percent(line)).sum();
     let least_of = |fact: Option<&Fact>| fact.and_then(|fact| fact.min.or(fact.typical));
     // An oil's own figure counts for the solubiliser it names; for another the solubiliser's own figure does.
     let parts_for = |oil: &Line| {
@@ -90,8 +99,6 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     };
     let needed: Decimal = oils.iter().map(|oil| percent(oil) * parts_for(oil)).sum();
     let oil: Decimal = oils.iter().map(|oil| percent(oil)).sum();
-    let by_surfactant = case.computed.active.total.typical.checked_div(ACTIVE_PER_OIL).unwrap_or_default();
-    let held = |oils: Decimal| oils <= by_surfactant;
     // What the surfactants hold needs no solubiliser; the rest needs its share.
     let rest = (oil - by_surfactant).max(Decimal::ZERO);
     let needed_for_rest = (needed * rest).checked_div(oil).unwrap_or_default();
@@ -99,13 +106,7 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         return;
     }
     let names: Vec<&str> = oils.iter().map(|oil| oil.written.as_str()).collect();
-    let found = match solubilisers.as_slice() {
-        [] => "there is none".to_owned(),
-        some => {
-            let names: Vec<&str> = some.iter().map(|line| line.written.as_str()).collect();
-            format!("{} comes to {}", list(&names, "and"), show::percent(there.normalize()))
-        }
-    };
+    let found = what_there_is(&solubilisers, there);
     let source = oils
         .iter()
         .filter_map(|oil| oil.material.solubiliser.as_ref())
@@ -114,21 +115,40 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         .next()
         .unwrap_or_else(|| "supplier technical data: three public pages on polysorbate 20".to_owned());
     let Some(first) = oils.first() else { return };
-    if oil >= EMULSION && solubilisers.is_empty() {
-        let verb = if oils.len() > 1 { "need" } else { "needs" };
-        let what = format!(
-            "{} at {} in a watery product {verb} an emulsifier; there is none.",
-            list(&names, "and"),
-            show::percent(oil.normalize()),
-        );
-        findings.push(Finding::new(KIND, first.place.clone(), what).source("common practice, no source"));
-        return;
-    }
     let what = format!(
-        "{} at {} in a watery product needs at least {} of solubiliser; {found}.",
+        "{} at {} in a watery product {} at least {} of solubiliser; {found}.",
         list(&names, "and"),
         show::percent(oil.normalize()),
+        need(oils.len()),
         show::percent(needed_for_rest.normalize()),
     );
     findings.push(Finding::new(KIND, first.place.clone(), what).source(source));
+}
+
+fn need(count: usize) -> &'static str {
+    if count > 1 { "need" } else { "needs" }
+}
+
+fn what_there_is(solubilisers: &[&Line], there: Decimal) -> String {
+    if solubilisers.is_empty() {
+        return "there is none".to_owned();
+    }
+    let names: Vec<&str> = solubilisers.iter().map(|line| line.written.as_str()).collect();
+    format!("{} comes to {}", list(&names, "and"), show::percent(there.normalize()))
+}
+
+/// So much fat that it is meant as an emulsion, and hardly a tenth of it of anything that could hold it.
+fn no_emulsifier(fats: &[&Line], fat: Decimal, solubilisers: &[&Line], there: Decimal) -> Option<Finding> {
+    let names: Vec<&str> = fats.iter().map(|line| line.written.as_str()).collect();
+    let what = format!(
+        "{} at {} in a watery product {} an emulsifier; {}.",
+        list(&names, "and"),
+        show::percent(fat.normalize()),
+        need(fats.len()),
+        what_there_is(solubilisers, there),
+    );
+    let finding = Finding::new(KIND, fats.first()?.place.clone(), what).source("common practice, no source");
+    Some(finding.mend(
+        "Add an emulsifier, 15 to 30 % of the weight of the fats, and make it as an emulsion; or leave the fats out.",
+    ))
 }

@@ -191,6 +191,7 @@ impl Collection {
                 });
                 soap.ok().map(|soap| Answer::Saponification(Box::new(soap)))
             }
+            Body::Workings(wanted) => self.workings(wanted, &mut findings).map(Answer::Workings),
             Body::Expect(wanted) => self.expect(wanted, &mut findings).map(Answer::Expect),
         };
         (answer, findings)

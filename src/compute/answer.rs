@@ -12,6 +12,7 @@ use super::method::WeighedMethod;
 use super::saponification::Saponification;
 use super::titration::Titration;
 use super::windows::Windows;
+use super::workings::Workings;
 
 /// The answer of a block, by its kind.
 #[derive(Clone, Debug)]
@@ -36,6 +37,8 @@ pub enum Answer {
     Saponification(Box<Saponification>),
     /// Expectations that hold.
     Expect(Expect),
+    /// Named lines of arithmetic.
+    Workings(Workings),
 }
 
 impl Answer {
@@ -52,6 +55,7 @@ impl Answer {
             Answer::Filling(filling) => filling.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
             Answer::Expect(_) => Vec::new(),
+            Answer::Workings(workings) => workings.addresses(),
         }
     }
 
@@ -77,6 +81,7 @@ impl Answer {
             (Answer::Declaration(declaration), ["text"]) => Some(declaration.figure(format!("{id}/text"))),
             (Answer::Method(method), path) => method.figure(id, path),
             (Answer::Buffer(buffer), path) => buffer.figure(id, path),
+            (Answer::Workings(workings), path) => workings.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
             (Answer::Filling(filling), path) => filling.figure(id, path),
             (Answer::Saponification(soap), path) => soap.figure(id, path),

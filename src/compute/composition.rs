@@ -13,6 +13,8 @@ pub struct Composition {
     pub substances: BTreeMap<String, Range>,
     /// What the entries of the raw materials do not name: moisture, by-products and the like. Together with the substances it is 100.
     pub unnamed: Range,
+    /// What oils and scents are made of in their turn, as far as it is known, % of the product. It is part of the substances, not beside them.
+    pub constituents: BTreeMap<String, Range>,
     /// Lines whose material's composition is not known in full, by the id written. Their substances are missing above.
     pub unknown: Vec<String>,
 }
@@ -34,6 +36,11 @@ pub fn composition_of(formula: &Formula, percents: &[Decimal]) -> Composition {
                 None => known = false,
             }
         }
+        for constituent in &line.material.constituents {
+            let Some(share) = constituent.percent.range() else { continue };
+            let entry = composition.constituents.entry(constituent.inci.clone()).or_default();
+            *entry = *entry + share.times(*percent).divided_by(Decimal::ONE_HUNDRED);
+        }
         if known {
             let rest = rest_of_line(line).times(*percent).divided_by(Decimal::ONE_HUNDRED);
             composition.unnamed = composition.unnamed + rest;
@@ -42,6 +49,14 @@ pub fn composition_of(formula: &Formula, percents: &[Decimal]) -> Composition {
         }
     }
     composition
+}
+
+impl Composition {
+    /// A substance by itself and in the oils and scents that hold it, % of the product; nothing where it is nowhere.
+    pub fn anywhere(&self, inci: &str) -> Option<Range> {
+        let places = [self.substances.get(inci), self.constituents.get(inci)];
+        places.into_iter().flatten().copied().reduce(|sum, share| sum + share)
+    }
 }
 
 /// Water in the product from all sources, % of the product.

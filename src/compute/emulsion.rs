@@ -216,7 +216,7 @@ impl Emulsion {
 }
 
 /// Whether a material belongs to the oil phase whose HLB counts. Scent, vitamins, antioxidants and preservatives are too little to.
-fn is_oil(material: &Material) -> bool {
+pub(crate) fn is_oil(material: &Material) -> bool {
     let in_oil = material.dissolves.as_ref().is_some_and(|stated| stated.value == Dissolves::Oil);
     let fatty =
         ["emollient", "wax", "soap-making acid", "pearliser"].iter().any(|function| material.serves_as(function));

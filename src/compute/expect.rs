@@ -90,6 +90,10 @@ impl Expect {
         let wanted = expected.quantity.clone().map_err(Miss::NoQuantity)?;
         let found = figure.value.unit_value().ok_or(Miss::UnknownUnit)?;
         let found = if expected.is_typical { found.planned() } else { found };
+        let wanted = wanted.read_like(&found);
+        if wanted.is_reading() != found.is_reading() {
+            return Err(Miss::Misfit(Misfit::Readings));
+        }
         wanted.fits(&found).map_err(Miss::Misfit)?;
         let [low, _, high] = found.ends_in(&wanted).ok_or(Miss::UnknownUnit)?;
         let (least, most) = allowed(&wanted, &expected.within)?;

@@ -25,6 +25,7 @@ mod solution;
 mod titration;
 mod weighing;
 mod windows;
+mod workings;
 
 pub use active_matter::{ActiveMatter, LineActive, active_of_line, active_of_material};
 pub use address::{AddressFault, address_tree, look_up, read_batch_size};
@@ -43,6 +44,7 @@ pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Ru
 pub(crate) use dilution::amount_text;
 pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};
 pub use dissociation::{Least, WeakAcid, rests_on_weak_acids, undissociated_share, weak_acids};
+pub(crate) use emulsion::is_oil;
 pub use emulsion::{Emulsion, NoGuide, Part, Split};
 pub use expect::{Expect, HeldRow, Miss, Off};
 pub use figure::{Figure, Piece, Value, Working};
@@ -61,6 +63,7 @@ pub use titration::{Effect, Titrated, Titration, TitrationFault, with_dose};
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
 pub(crate) use windows::SHARE_SOURCE;
 pub use windows::{HeatWindows, LineHeat, LineWindow, PhWindows, Span, Windows, span_words};
+pub use workings::{WorkedLine, Workings, WorkingsFault, WorkingsWhy, is_quantity};
 
 use crate::model::Formula;
 

@@ -19,6 +19,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("titration.html", include_str!("../../templates/titration.html")),
     ("filling.html", include_str!("../../templates/filling.html")),
     ("saponification.html", include_str!("../../templates/saponification.html")),
+    ("workings.html", include_str!("../../templates/workings.html")),
     ("expect.html", include_str!("../../templates/expect.html")),
     ("declaration.html", include_str!("../../templates/declaration.html")),
     ("window.html", include_str!("../../templates/window.html")),

@@ -136,6 +136,7 @@ const REFUSED: &[(&str, &str)] = &[
     ("litres", "Write `l`."),
     ("hours", "Write `h`."),
     ("minutes", "Write `min`."),
+    ("x", "Write `×` or `*` to multiply."),
     ("°", "Write `°C` or `°F`."),
     ("°K", "Write `K` for a difference of temperatures."),
 ];
@@ -413,8 +414,17 @@ impl Units {
 /// `per ` at the start of a text, with the spaces around it.
 fn leading_per(text: &str) -> Option<usize> {
     let trimmed = text.trim_start();
-    let after = trimmed.strip_prefix("per ").filter(|after| !after.trim_start().starts_with("cent"))?;
+    let after = without(trimmed, "per ").filter(|after| !after.trim_start().starts_with("cent"))?;
     Some(text.len() - after.trim_start().len())
+}
+
+/// A text without a symbol that it starts with; a space in the symbol is any space in the text, since pages print some that do not break.
+fn without<'t>(text: &'t str, symbol: &str) -> Option<&'t str> {
+    let mut rest = text;
+    for wanted in symbol.chars() {
+        rest = if wanted == ' ' { rest.strip_prefix(char::is_whitespace)? } else { rest.strip_prefix(wanted)? };
+    }
+    Some(rest)
 }
 
 /// The longest unit that a text starts with, and how many bytes it takes.
@@ -422,14 +432,15 @@ fn scan_one(text: &str) -> Option<(&'static Unit, usize)> {
     let mut best: Option<(&'static Unit, usize)> = None;
     for unit in UNITS {
         for symbol in std::iter::once(&unit.symbol).chain(unit.also) {
-            let Some(rest) = text.strip_prefix(symbol) else { continue };
+            let Some(rest) = without(text, symbol) else { continue };
             let is_word = symbol.ends_with(|c: char| c.is_alphanumeric());
             let goes_on = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '²' | '³') || c == '°';
             if is_word && rest.starts_with(goes_on) && !is_minus(rest) {
                 continue;
             }
-            if best.is_none_or(|(_, length)| length < symbol.len()) {
-                best = Some((unit, symbol.len()));
+            let taken = text.len() - rest.len();
+            if best.is_none_or(|(_, length)| length < taken) {
+                best = Some((unit, taken));
             }
         }
     }

@@ -30,6 +30,8 @@ pub enum Misfit {
     Dimensions(Box<(UnitValue, UnitValue)>),
     /// A percentage and something that is none.
     ShareAndOther(Box<(UnitValue, UnitValue)>),
+    /// Something taken "of" something that is no share; what.
+    NoShare(String),
     /// Two currencies.
     Currencies(&'static str, &'static str),
     /// A share by weight and one by volume, or a share of the wrong one.
@@ -55,6 +57,17 @@ pub enum Rounding {
     Down,
     /// Up.
     Up,
+}
+
+impl Rounding {
+    /// As it is written before what is rounded.
+    pub fn words(self) -> &'static str {
+        match self {
+            Rounding::Nearest => "round ",
+            Rounding::Down => "round down ",
+            Rounding::Up => "round up ",
+        }
+    }
 }
 
 /// Significant digits that a result is shown with when it has more.
@@ -108,6 +121,21 @@ impl UnitValue {
         UnitValue { low: self.typical.clone(), high: self.typical.clone(), ..self.clone() }
     }
 
+    /// A temperature in kelvin as a reading where the other is one: 354.07 K is 80.92 °C, and as a difference it would be something else.
+    #[must_use]
+    pub fn read_like(self, other: &UnitValue) -> UnitValue {
+        if !other.is_reading || self.is_reading || self.units != Units::of("K") {
+            return self;
+        }
+        let [low, typical, high] = self.ends().map(|end| to_base(&end, &self.units, true));
+        UnitValue { low, typical, high, is_reading: true, ..self }
+    }
+
+    /// Whether it is a reading of temperature and no difference.
+    pub fn is_reading(&self) -> bool {
+        self.is_reading
+    }
+
     /// Lowest, typical and highest in another value's unit, when they measure the same.
     pub fn ends_in(&self, other: &UnitValue) -> Option<[Exact; 3]> {
         self.fits(other).ok()?;
@@ -115,6 +143,11 @@ impl UnitValue {
             return None;
         }
         Some(UnitValue { units: other.units.clone(), ..self.clone() }.ends())
+    }
+
+    /// Whether it has to stand in brackets beside a sign: a range, or a number below zero that does not begin a sum.
+    pub fn needs_brackets(&self, begins_sum: bool) -> bool {
+        !self.is_exact() || (!begins_sum && self.ends().iter().any(Exact::is_negative))
     }
 
     /// The decimals that were written, or that it is shown with at the least.
@@ -241,6 +274,14 @@ impl UnitValue {
         let typical = quotient(&self.typical, &divisor.typical)?;
         let corners = self.corners(divisor, quotient)?;
         Ok(UnitValue::spanning(corners, typical, self.units.over(&divisor.units)))
+    }
+
+    /// A share of something: per cent of it.
+    ///
+    /// # Errors
+    /// When the first is no share, or there is no product.
+    pub fn share_of(&self, whole: &UnitValue) -> Result<UnitValue, Misfit> {
+        if self.units.is_share() { self.times(whole) } else { Err(Misfit::NoShare(self.text())) }
     }
 
     fn may_multiply(&self, other: &UnitValue) -> Result<(), Misfit> {

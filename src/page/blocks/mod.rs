@@ -10,6 +10,7 @@ mod method;
 mod saponification;
 mod titration;
 mod window;
+mod workings;
 
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
@@ -25,6 +26,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 use titration::TitrationContext;
 use window::WindowContext;
+use workings::WorkingsContext;
 
 /// The context `b` of a block's template, and a block in the data file.
 #[derive(Debug, Serialize)]
@@ -53,6 +55,7 @@ enum Part {
     Filling(Box<FillingContext>),
     Saponification(Box<SaponificationContext>),
     Expect(Box<ExpectContext>),
+    Workings(Box<WorkingsContext>),
 }
 
 impl BlockContext {
@@ -69,6 +72,7 @@ impl BlockContext {
             Part::Filling(_) => "filling.html",
             Part::Saponification(_) => "saponification.html",
             Part::Expect(_) => "expect.html",
+            Part::Workings(_) => "workings.html",
         }
     }
 
@@ -103,6 +107,7 @@ pub fn block_context(
         Answer::Titration(answer) => ("titration", Part::Titration(Box::new(titration::context(answer, id, href_of)))),
         Answer::Curve(answer) => ("curve", Part::Curve(Box::new(curve::context(answer, id)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
+        Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
