@@ -129,6 +129,11 @@ pub(super) fn with_span(figure: &Figure) -> (NumberContext, String) {
     (number, show::quantity_range(Range::new(*low, *high, None), *decimals, unit))
 }
 
+/// A number for the plot, with its unit where that is short; it stands at the axis anyway.
+fn short(axis: &Axis, value: Decimal, decimals: u32) -> String {
+    if axis.unit.chars().count() <= 5 { axis.rounded(value, decimals) } else { bare(axis, value, decimals) }
+}
+
 fn target(curve: &Curve, id: &str, y: Decimal) -> TargetContext {
     let reached = curve.reached_with_addresses(id, y);
     TargetContext {
@@ -204,7 +209,7 @@ fn plot(curve: &Curve, caption: &str) -> Plot {
     let decimals = curve.x_decimals();
     let peak = curve.peak;
     let rings = curve.targets.iter().flat_map(|y| {
-        curve.reached(*y).into_iter().map(|reached| (reached.x, *y, curve.x.rounded(reached.x, decimals)))
+        curve.reached(*y).into_iter().map(|reached| (reached.x, *y, short(&curve.x, reached.x, decimals)))
     });
     Plot {
         title: caption.to_owned(),
@@ -213,7 +218,7 @@ fn plot(curve: &Curve, caption: &str) -> Plot {
         points: curve.points.iter().map(|point| PlotPoint { x: point.x, y: point.mean, ends: point.ends() }).collect(),
         named: peak.is_inside().then(|| {
             let top = bare(&curve.y, peak.y, curve.y_decimals());
-            (peak.at.0, peak.y, format!("{top} at {}", curve.x.text(peak.at.0)))
+            (peak.at.0, peak.y, format!("{top} at {}", short(&curve.x, peak.at.0, peak.at.0.scale())))
         }),
         targets: curve.targets.iter().map(|y| PlotTarget { low: *y, high: *y, label: curve.y.text(*y) }).collect(),
         rings: rings.collect(),

@@ -47,6 +47,9 @@ const FOOT: i64 = 266;
 /// From foot of the plotted part to the end of the picture: numbers, then what they are.
 const BELOW: i64 = 46;
 
+/// So many rings have their figures.
+const MOST_LABELS: usize = 5;
+
 /// Values along an axis, and where they stand.
 struct Axis {
     low: Decimal,
@@ -202,7 +205,8 @@ impl Plot {
             svg.push_str(&text(at, whole(line) - 6, anchor, "aim", &target.label));
         }
         let mut height = FOOT - 9;
-        for (at, _, label) in &self.rings {
+        // Of many places the list beside the plot tells; their figures would cover it.
+        for (at, _, label) in self.rings.iter().take(MOST_LABELS) {
             let at = x.of(*at);
             let wide = Decimal::new(width_of(label) + 6, 0);
             let fits = at + wide <= Decimal::new(WIDTH - EDGE, 0);
