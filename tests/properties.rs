@@ -659,6 +659,7 @@ struct Page {
     heading: usize,
     link: usize,
     calc: usize,
+    block: usize,
     broken: bool,
     lines_above: usize,
     in_folder: bool,
@@ -672,6 +673,7 @@ enum Edit {
     Heading(usize, usize),
     Link(usize, usize),
     Calc(usize, usize),
+    Block(usize, usize),
     Break(usize),
     Shift(usize, usize),
     Move(usize),
@@ -705,6 +707,17 @@ const CALCS: [&str; 8] = [
     "[](calc:oaks/batch)",
     "[](calc:oak/extract/weight)",
     "[](calc:oak/glycerine/weight)",
+];
+/// Blocks that rest on formulas and on each other, in a circle too.
+const BLOCKS: [&str; 8] = [
+    "",
+    "```expect\n\"oak/glycerin/percent\" = \"3 %\"\n```\n",
+    "```workings\nid = \"sum\"\na = \"calc:oak/glycerin/weight × 2\"\n```\n",
+    "```workings\nid = \"half\"\nb = \"calc:sum/a ÷ 2\"\n```\n",
+    "```workings\nid = \"sum\"\na = \"calc:half/b + 1 g\"\n```\n",
+    "```expect\n\"half/b\" = \"15 g\"\n\"sum/aa\" = 3\n```\n",
+    "```expect\n\"elm/glycerin/weight?batch=2kg\" = \"60.0 g\"\n```\n",
+    "```workings\nk = \"calc:fir/batch to kg\"\n```\n\n[](calc:sum/a?unit=lb)\n",
 ];
 const IDS: [&str; 4] = ["oak", "elm", "fir", "yew"];
 const SETTINGS: [Option<&str>; 5] = [
@@ -763,6 +776,7 @@ impl State {
             Edit::Heading(index, heading) => notebooks.entry(index).or_default().heading = heading,
             Edit::Link(index, link) => notebooks.entry(index).or_default().link = link,
             Edit::Calc(index, calc) => notebooks.entry(index).or_default().calc = calc,
+            Edit::Block(index, block) => notebooks.entry(index).or_default().block = block,
             Edit::Break(index) => notebooks.entry(index).or_default().broken ^= true,
             Edit::Shift(index, lines) => notebooks.entry(index).or_default().lines_above = lines,
             Edit::Move(index) => notebooks.entry(index).or_default().in_folder ^= true,
@@ -825,8 +839,10 @@ impl Page {
                  glycerin = {amount}{end}\nextract = 2\n"
             ),
         };
-        let (link, calc) = (LINKS[self.link], CALCS[self.calc]);
-        format!("# {heading}\n\n{above}{link} and {calc}.\n\n```formula\n{block}```\n\n<b>raw</b><script></script>\n")
+        let (link, calc, more) = (LINKS[self.link], CALCS[self.calc], BLOCKS[self.block]);
+        format!(
+            "# {heading}\n\n{above}{link} and {calc}.\n\n```formula\n{block}```\n\n{more}\n<b>raw</b><script></script>\n"
+        )
     }
 }
 
@@ -839,6 +855,7 @@ fn any_edit() -> impl Strategy<Value = Edit> {
         2 => (page.clone(), 0..HEADINGS.len()).prop_map(|(page, heading)| Edit::Heading(page, heading)),
         2 => (page.clone(), 0..LINKS.len()).prop_map(|(page, link)| Edit::Link(page, link)),
         3 => (page.clone(), 0..CALCS.len()).prop_map(|(page, calc)| Edit::Calc(page, calc)),
+        3 => (page.clone(), 0..BLOCKS.len()).prop_map(|(page, block)| Edit::Block(page, block)),
         1 => page.clone().prop_map(Edit::Break),
         2 => (page.clone(), 0_usize..3).prop_map(|(page, lines)| Edit::Shift(page, lines)),
         1 => page.clone().prop_map(Edit::Move),

@@ -16,6 +16,7 @@ mod method;
 mod reader;
 mod saponification;
 mod titration;
+mod tokens;
 mod window;
 mod workings;
 

@@ -13,6 +13,7 @@ mod rounding;
 pub mod show;
 mod strength;
 mod unit;
+mod unit_table;
 mod unit_value;
 mod volume;
 
