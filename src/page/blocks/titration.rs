@@ -13,6 +13,7 @@ use std::collections::BTreeMap;
 #[derive(Debug, Serialize)]
 pub(super) struct TitrationContext {
     name: String,
+    lot: String,
     target: String,
     middle: String,
     is_span: bool,
@@ -109,6 +110,10 @@ pub(super) fn context(titration: &Titration, id: &str, href_of: &dyn Fn(&str) ->
     let decimals = titration.ph_decimals();
     TitrationContext {
         name: titration.name.clone(),
+        lot: match &titration.strength {
+            Some((_, strength)) if titration.is_lot => show::percent(strength.typical),
+            _ => String::new(),
+        },
         target: show::ends(low.value(), high.value()),
         middle: titration.middle().to_string(),
         is_span,

@@ -206,16 +206,18 @@ impl Plot {
         }
         let mut height = FOOT - 9;
         // Of many places the list beside the plot tells; their figures would cover it.
-        for (at, _, label) in self.rings.iter().take(MOST_LABELS) {
-            let at = x.of(*at);
-            let wide = Decimal::new(width_of(label) + 6, 0);
-            let fits = at + wide <= Decimal::new(WIDTH - EDGE, 0);
-            let (place, anchor) = match fits {
-                true => (at + Decimal::new(5, 0), Anchor::Start),
-                false => (at - Decimal::new(5, 0), Anchor::End),
+        for (at, ring, label) in self.rings.iter().take(MOST_LABELS) {
+            let (at, ring) = (x.of(*at), whole(y.of(*ring)));
+            let wide = Decimal::new(width_of(label) + 12, 0);
+            // Beside its line below the ring, or beside the ring where there is no room below.
+            let is_low = ring + 24 > height;
+            let (away, height_of) = if is_low { (Decimal::new(10, 0), ring + 5) } else { (Decimal::new(5, 0), height) };
+            let (place, anchor) = match at + wide <= Decimal::new(WIDTH - EDGE, 0) {
+                true => (at + away, Anchor::Start),
+                false => (at - away, Anchor::End),
             };
-            svg.push_str(&text(place, height, anchor, "aim", label));
-            height -= 18;
+            svg.push_str(&text(place, height_of, anchor, "aim", label));
+            height -= if is_low { 0 } else { 18 };
         }
         if let Some((at, value, label)) = &self.named {
             svg.push_str(&text(x.of(*at), whole(y.of(*value)) - 10, Anchor::Middle, "", label));
