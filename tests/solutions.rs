@@ -2,17 +2,10 @@
 
 #![expect(clippy::unwrap_used, reason = "what goes wrong here fails the test")]
 
-use crate::support::{cases, collection};
+use crate::support::{answer, cases, collection};
 use proptest::prelude::*;
 use tarebook::compute::{Answer, Value};
 use tarebook::quantity::Decimal;
-
-fn answer(body: &str) -> Answer {
-    let text = format!("```{body}\n```\n");
-    let collection = collection([("a.md", text.as_str())]);
-    assert_eq!(collection.findings().iter().filter(|one| one.severity().word() == "error").count(), 0, "{text}");
-    collection.answer("a").unwrap().clone()
-}
 
 fn number(answer: &Answer, path: &[&str]) -> Decimal {
     match answer.look_up("a", path).unwrap().value {

@@ -15,6 +15,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::Arc;
 use tarebook::collection::{Collection, OutputFile, SETTINGS_PATH, Sources};
+use tarebook::compute::Answer;
 use tarebook::report::findings_data;
 use tempfile::TempDir;
 
@@ -267,4 +268,12 @@ pub(crate) fn cases(number: u32) -> ProptestConfig {
     };
     let cases = if usual.cases == 256 { number } else { usual.cases };
     ProptestConfig { cases, rng_seed, failure_persistence: None, ..usual }
+}
+
+/// What the only block of a notebook comes to, its id being `a`; errors fail the test.
+pub(crate) fn answer(body: &str) -> Answer {
+    let text = format!("```{body}\n```\n");
+    let collection = collection([("a.md", text.as_str())]);
+    assert_eq!(collection.findings().iter().filter(|one| one.severity().word() == "error").count(), 0, "{text}");
+    collection.answer("a").unwrap().clone()
 }

@@ -4,7 +4,6 @@ use super::{handling, poorly_weighed};
 use crate::block::{Balance, DilutionBlock};
 use crate::compute::{Dilution, DilutionFault, amount_text};
 use crate::material::{Catalogue, Material};
-use crate::quantity::{Decimal, Mass, MassUnit, show};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind};
 use std::sync::Arc;
 
@@ -112,26 +111,8 @@ pub fn examine_dilution<'m>(
 fn poorly_weighed_of(dilution: &Dilution, which: &str, balance: Balance, place: &Place, findings: &mut Vec<Finding>) {
     for portion in dilution.portions.iter().filter(|portion| dilution.by_weight || portion.take.volume.is_none()) {
         let Some(exact) = portion.take.mass else { continue };
-        let printed = dilution.weighed(exact);
-        let off = (printed.grams() - exact.grams()).abs();
-        let Some(error) = (off * Decimal::ONE_HUNDRED).checked_div(exact.grams()) else { continue };
-        if error <= balance.within.value() {
-            continue;
-        }
-        let decimals = balance.readability.grams().normalize().scale();
-        let grams = |mass: Mass, more: u32| show::mass_in(mass, MassUnit::Gram, decimals + more);
-        let what = format!(
-            "`{}` is {} in {which}; a balance that reads {} makes it {}, off by {}.",
-            portion.key,
-            grams(exact, 2),
-            show::grams(balance.readability),
-            grams(printed, 0),
-            show::percent_to(error, 1),
-        );
-        findings.push(
-            Finding::new(poorly_weighed::KIND, place.clone(), what)
-                .mend("Make more of it, weigh on a finer balance (`balance = \"0.01 g\"`), or dilute in two steps.")
-                .source("half the readability of the balance (OIML R 76) against the weight; allowed share by common practice, no source"),
-        );
+        let finding = poorly_weighed::amount(&portion.key, exact, dilution.weighed(exact), which, balance, place);
+        let mend = "Make more of it, weigh on a finer balance (`balance = \"0.01 g\"`), or dilute in two steps.";
+        findings.extend(finding.map(|finding| finding.mend(mend)));
     }
 }

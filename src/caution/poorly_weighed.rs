@@ -1,10 +1,11 @@
 //! A line too small for the balance.
 
 use super::{Case, Caution};
+use crate::block::Balance;
 use crate::compute::{predilution, weighing_error};
 use crate::model::Line;
-use crate::quantity::{Decimal, Mass, show};
-use crate::report::{Finding, Kind, Severity};
+use crate::quantity::{Decimal, Mass, MassUnit, show};
+use crate::report::{Finding, Kind, Place, Severity};
 
 pub(super) const CAUTION: Caution = Caution { kinds: &[KIND], examine };
 
@@ -15,6 +16,34 @@ pub(super) const KIND: &Kind = &Kind {
     why: "What is weighed is what is in the product: an amount that the balance rounds up by a third is a third over.",
     mend: "Make a larger batch, weigh on a finer balance, or weigh a pre-dilution.",
 };
+
+/// The finding for an amount of a block that the balance rounds off by more than is allowed; what to do about it is for the block to say.
+pub(super) fn amount(
+    key: &str,
+    exact: Mass,
+    printed: Mass,
+    which: &str,
+    balance: Balance,
+    place: &Place,
+) -> Option<Finding> {
+    let off = (printed.grams() - exact.grams()).abs();
+    let error = (off * Decimal::ONE_HUNDRED).checked_div(exact.grams())?;
+    if error <= balance.within.value() {
+        return None;
+    }
+    let decimals = balance.readability.grams().normalize().scale();
+    let grams = |mass: Mass, more: u32| show::mass_in(mass, MassUnit::Gram, decimals + more);
+    let what = format!(
+        "`{key}` is {} in {which}; a balance that reads {} makes it {}, off by {}.",
+        grams(exact, 2),
+        show::grams(balance.readability),
+        grams(printed, 0),
+        show::percent_to(error, 1),
+    );
+    Some(Finding::new(KIND, place.clone(), what).source(
+        "half the readability of the balance (OIML R 76) against the weight; allowed share by common practice, no source",
+    ))
+}
 
 fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let formula = &case.computed.formula;
@@ -43,7 +72,7 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         if let Some(dilution) = predilution(exact, sheet.batch, most_off, balance.within) {
             let decimals = sheet.decimals();
             let (diluent, that) = diluent(line);
-            let grams = |mass: Mass| show::mass_in(mass, crate::quantity::MassUnit::Gram, decimals);
+            let grams = |mass: Mass| show::mass_in(mass, MassUnit::Gram, decimals);
             mend.push_str(&format!(
                 " Or mix it beforehand to {} in {diluent}: take {} of the mixture, and {} less of {that}.",
                 show::percent(dilution.strength.value()),
@@ -58,8 +87,8 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
                 format!(
                     "`{}` is {} in this batch; a balance that reads {readability} makes it {}, off by {}.",
                     line.written,
-                    show::mass_in(exact, crate::quantity::MassUnit::Gram, sheet.decimals() + 2),
-                    show::mass_in(printed, crate::quantity::MassUnit::Gram, sheet.decimals()),
+                    show::mass_in(exact, MassUnit::Gram, sheet.decimals() + 2),
+                    show::mass_in(printed, MassUnit::Gram, sheet.decimals()),
                     show::percent_to(error.error.value(), 1),
                 ),
             )

@@ -358,29 +358,11 @@ fn of_rescue(soap: &Saponification, rescue: &Rescue, place: &Place) -> Option<Fi
 }
 
 fn badly_weighed(soap: &Saponification, balance: Balance, place: &Place) -> Vec<Finding> {
-    let decimals = balance.readability.grams().normalize().scale();
-    let grams = |mass: Mass, more: u32| show::mass_in(mass, MassUnit::Gram, decimals + more);
     let lyes = soap.lyes.iter().map(|lye| (&lye.key, lye.mass, lye.weighed));
     let fats = soap.fats.iter().map(|fat| (&fat.key, fat.mass, fat.weighed));
-    let mut findings = Vec::new();
-    for (key, exact, printed) in lyes.chain(fats) {
-        let off = (printed.grams() - exact.grams()).abs();
-        let Some(error) = (off * Decimal::ONE_HUNDRED).checked_div(exact.grams()) else { continue };
-        if error <= balance.within.value() {
-            continue;
-        }
-        let what = format!(
-            "`{key}` is {} in this batch; a balance that reads {} makes it {}, off by {}.",
-            grams(exact, 2),
-            show::grams(balance.readability),
-            grams(printed, 0),
-            show::percent_to(error, 1),
-        );
-        findings.push(
-            Finding::new(poorly_weighed::KIND, place.clone(), what)
-                .mend("Make a larger batch, or weigh on a finer balance (`balance = \"0.01 g\"`).")
-                .source("half the readability of the balance (OIML R 76) against the weight; allowed share by common practice, no source"),
-        );
-    }
-    findings
+    let mend = "Make a larger batch, or weigh on a finer balance (`balance = \"0.01 g\"`).";
+    lyes.chain(fats)
+        .filter_map(|(key, exact, printed)| poorly_weighed::amount(key, exact, printed, "this batch", balance, place))
+        .map(|finding| finding.mend(mend))
+        .collect()
 }
