@@ -173,3 +173,12 @@ fn extremes_do_not_break_it() {
         }
     }
 }
+
+/// A page that makes soap ends with what every page ends with that makes something.
+#[test]
+fn the_page_of_a_soap_has_the_closing_line() {
+    let text = body(&[1_000], 50, SODA);
+    let tree = crate::support::everything(&collection([("a.md", text.as_str())]));
+    let page = String::from_utf8(tree["a.html"].clone()).unwrap();
+    assert!(page.contains("<p class=\"closing\">"), "{page}");
+}

@@ -3,6 +3,7 @@
 use super::materials::{LIST, is_generated, material_page};
 use super::state::broken;
 use super::{Collection, Entry, INDEX_NOTEBOOK};
+use crate::block::{Block, Body};
 use crate::page::{
     BlockContext, CLOSING, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally,
     Number, NumberContext, PageContext, PageInput, PageLink, SheetContext, TemplateFault, block_context, figure_text,
@@ -221,7 +222,7 @@ impl Collection {
             findings: placed.page,
             notebook_path: path,
             data_href: percent_encoded(&data_name),
-            makes: !sheets.is_empty(),
+            makes: !sheets.is_empty() || entry.notebook.blocks.iter().any(makes_a_product),
             closing: CLOSING,
             foot: running_foot(sheets.iter().flatten()),
             version: VERSION,
@@ -484,6 +485,11 @@ pub(super) fn percent_encoded(path: &str) -> String {
         }
     }
     out
+}
+
+/// Whether a block that is no formula tells how something for the skin is made.
+fn makes_a_product(block: &Block) -> bool {
+    matches!(block.body, Some(Body::Saponification(_)))
 }
 
 #[cfg(test)]
