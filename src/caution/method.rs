@@ -149,7 +149,12 @@ impl<'a> Review<'a> {
             _ => self.place_of(step, first.line),
         };
         let place = place.unwrap_or_else(|| step.step.place.clone());
-        let finding = Finding::new(ADDED_TOO_HOT, place, what).source(sources(&hurt));
+        let lowest = hurt.iter().map(|one| one.limit).min().unwrap_or(first.limit);
+        let mend = format!(
+            "Let the vessel cool to {} first, and give the step the temperature it has then, with `at`.",
+            show::celsius(Temperature::from_celsius(lowest))
+        );
+        let finding = Finding::new(ADDED_TOO_HOT, place, what).source(sources(&hurt)).mend(mend);
         Some(self.heated_at(finding, index, held))
     }
 
