@@ -324,16 +324,17 @@ fn of_rescue(soap: &Saponification, rescue: &Rescue, place: &Place) -> Option<Fi
             format!("{} of `{key}` were weighed where the fats need {}", grams(*weighed), grams(*planned))
         })
         .collect();
+    let shown = |superfat| show::percent_to(superfat, 1).replace('-', "−");
+    let worst = match shown(rescue.lowest) {
+        lowest if lowest == shown(rescue.superfat) => String::new(),
+        lowest => format!(", in the worst case {lowest}"),
+    };
     let left = if round_half_even(rescue.free, 2).is_zero() {
         String::new()
     } else {
         format!(", and {} of the whole would be free alkali, as NaOH", show::percent_to(rescue.free, 2))
     };
-    let what = format!(
-        "{}: the superfat would be {}{left}.",
-        weighed.join(" and "),
-        show::percent_to(rescue.superfat, 1).replace('-', "−"),
-    );
+    let what = format!("{}: the superfat would be {}{worst}{left}.", weighed.join(" and "), shown(rescue.superfat),);
     let finding = |kind| Finding::new(kind, place.clone(), what.clone()).source(PRACTICE);
     match &rescue.outcome {
         Outcome::AsPlanned => None,
@@ -346,6 +347,11 @@ fn of_rescue(soap: &Saponification, rescue: &Rescue, place: &Place) -> Option<Fi
             finding(WEIGHED_OTHERWISE)
                 .because("Too little lye burns nobody, but the soap stays soft and turns rancid.")
                 .mend("Weigh the hydroxide that the table says as well; in a batter, dissolve it in three times its weight of water, let that cool, and stir it in."),
+        ),
+        Outcome::Held => Some(
+            finding(WEIGHED_OTHERWISE)
+                .because("There is less superfat than planned, and even in the worst case no alkali is left over.")
+                .mend("Nothing has to be added; measure the pH before anybody uses it, and write down what was weighed."),
         ),
         Outcome::Much { .. } => Some(finding(WEIGHED_OTHERWISE).mend(
             "While it is lye, or a batter that still pours: warm what the table says of the fats, in a vessel that holds it all, and stir it in with the water. Once it has set, use none of it.",

@@ -32,6 +32,7 @@ impl Saponification {
         addresses.extend(self.profile.acids.iter().map(|(acid, _, _)| format!("acids/{acid}")));
         if let Some(rescue) = &self.rescue {
             addresses.push("rescue/superfat".to_owned());
+            addresses.push("rescue/lowest".to_owned());
             addresses.push("rescue/free-alkali".to_owned());
             match &rescue.outcome {
                 Outcome::Little(missing) => addresses.extend(missing.iter().map(|(key, _)| format!("rescue/{key}"))),
@@ -40,7 +41,7 @@ impl Saponification {
                     addresses.push("rescue/fats".to_owned());
                     addresses.push("rescue/water".to_owned());
                 }
-                Outcome::AsPlanned | Outcome::TooMuch | Outcome::Set => {}
+                Outcome::AsPlanned | Outcome::Held | Outcome::TooMuch | Outcome::Set => {}
             }
         }
         addresses
@@ -152,9 +153,14 @@ impl Saponification {
         };
         Some(match path {
             ["superfat"] => (per_cent(rescue.superfat, 1), weighed().text(", with the fats as planned")),
-            ["free-alkali"] => {
-                (per_cent(rescue.free, 2), weighed().text("; as NaOH of the whole, with the fats as planned"))
-            }
+            ["lowest"] => (
+                per_cent(rescue.lowest, 1),
+                weighed().text(", with the fats as planned at the low end of their values and the lye at its purest"),
+            ),
+            ["free-alkali"] => (
+                per_cent(rescue.free, 2),
+                weighed().text("; as NaOH of the whole, with the fats as planned at the low end of their values and the lye at its purest"),
+            ),
             ["fats"] => match &rescue.outcome {
                 Outcome::Much { fats, .. } => (
                     self.mass(fats.iter().map(|(_, mass)| *mass).sum()),
@@ -171,7 +177,7 @@ impl Saponification {
             [key] => match &rescue.outcome {
                 Outcome::Little(missing) => {
                     let (_, mass) = missing.iter().find(|(name, _)| name == key)?;
-                    (self.mass(*mass), weighed())
+                    (self.mass(*mass), weighed().text("; so much that all hydroxides together bring what was planned"))
                 }
                 Outcome::Much { fats, .. } => {
                     let (_, mass) = fats.iter().find(|(name, _)| name == key)?;

@@ -1,6 +1,6 @@
 //! What mends a batch in which another amount of lye was weighed than planned.
 
-use super::{Saponification, share_of_whole, superfat_of, water_for};
+use super::{Lye, Saponification, share_of_whole, superfat_of, water_for};
 use crate::block::{LyeWater, SaponificationBlock, Stage};
 use crate::quantity::{Decimal, Mass};
 
@@ -15,7 +15,9 @@ pub struct Rescue {
     pub weighed: Vec<(String, Mass, Mass)>,
     /// The superfat that the fats as planned have with it, %; below zero alkali is left over.
     pub superfat: Decimal,
-    /// The alkali left over, as NaOH in % of the whole.
+    /// The same if all fats are at the low end of their saponification values and the hydroxides at the high end of their purities, %.
+    pub lowest: Decimal,
+    /// The alkali left over in that worst case, as NaOH in % of the whole.
     pub free: Decimal,
     /// How far the batch has come.
     pub stage: Option<Stage>,
@@ -37,9 +39,11 @@ pub enum Outcome {
         /// More water.
         water: Mass,
     },
+    /// It has set with less superfat than planned, and even in the worst case no alkali is left over.
+    Held,
     /// Far too much was weighed.
     TooMuch,
-    /// It has set, with too much lye.
+    /// It has set, with alkali left over in the worst case at least.
     Set,
 }
 
@@ -58,15 +62,13 @@ impl Rescue {
                 (lye.key.clone(), lye.weighed, weighed)
             })
             .collect();
-        let brought: Decimal = plan
-            .lyes
-            .iter()
-            .zip(&weighed)
-            .map(|(lye, (_, _, mass))| {
-                mass.grams() * lye.purity.typical / Decimal::ONE_HUNDRED / lye.alkali.molar_mass()
-            })
-            .sum();
-        let full = plan.full();
+        let moles = |lye: &Lye, mass: Mass, purity: Decimal| {
+            mass.grams() * purity / Decimal::ONE_HUNDRED / lye.alkali.molar_mass()
+        };
+        let each = || plan.lyes.iter().zip(&weighed);
+        let brought: Decimal = each().map(|(lye, (_, _, mass))| moles(lye, *mass, lye.purity.typical)).sum();
+        let most: Decimal = each().map(|(lye, (_, _, mass))| moles(lye, *mass, lye.purity.high)).sum();
+        let (full, least) = (plan.full(), plan.taken(|value| value.low));
         let lye: Mass = weighed.iter().map(|(_, _, mass)| *mass).sum();
         let whole = plan.fats_weighed() + plan.water_weighed() + lye;
         let wanted = full * (Decimal::ONE_HUNDRED - plan.superfat.value()) / Decimal::ONE_HUNDRED;
@@ -79,10 +81,15 @@ impl Rescue {
         let outcome = if is_as_planned {
             Outcome::AsPlanned
         } else if times < Decimal::ONE {
-            let missing = weighed.iter().filter(|(_, planned, weighed)| planned > weighed);
-            Outcome::Little(missing.map(|(key, planned, weighed)| (key.clone(), *planned - *weighed)).collect())
+            // Of the hydroxides that fall short, so much that all of them together bring what is wanted: one that was weighed too heavily does a part of it.
+            let short = || each().filter(|(_, (_, planned, weighed))| planned > weighed);
+            let missing: Decimal =
+                short().map(|(lye, (_, planned, had))| moles(lye, *planned - *had, lye.purity.typical)).sum();
+            let part = (wanted - brought).checked_div(missing)?;
+            let more = |planned: Mass, had: Mass| plan.rounded(Mass::from_grams((planned - had).grams() * part));
+            Outcome::Little(short().map(|(_, (key, planned, had))| (key.clone(), more(*planned, *had))).collect())
         } else if block.stage == Some(Stage::Set) {
-            Outcome::Set
+            if most > least { Outcome::Set } else { Outcome::Held }
         } else if times > MOST {
             Outcome::TooMuch
         } else {
@@ -91,7 +98,8 @@ impl Rescue {
         Some(Rescue {
             weighed,
             superfat: superfat_of(brought, full)?,
-            free: share_of_whole(brought - full, whole),
+            lowest: superfat_of(most, least)?,
+            free: share_of_whole(most - least, whole),
             stage: block.stage,
             outcome,
         })

@@ -73,6 +73,7 @@ struct RescueContext {
     outcome: &'static str,
     stage: &'static str,
     superfat: Option<NumberContext>,
+    lowest: Option<NumberContext>,
     free_alkali: Option<NumberContext>,
     lines: Vec<LineContext>,
     water: Option<NumberContext>,
@@ -172,6 +173,7 @@ pub(super) fn context(soap: &Saponification, id: &str, findings: &mut Vec<Findin
                 Outcome::AsPlanned => ("as-planned", Vec::new()),
                 Outcome::Little(missing) => ("little", missing.iter().map(|(key, _)| key).collect()),
                 Outcome::Much { fats, .. } => ("much", fats.iter().map(|(key, _)| key).collect()),
+                Outcome::Held => ("held", Vec::new()),
                 Outcome::TooMuch => ("too-much", Vec::new()),
                 Outcome::Set => ("set", Vec::new()),
             };
@@ -188,6 +190,7 @@ pub(super) fn context(soap: &Saponification, id: &str, findings: &mut Vec<Findin
                     Some(Stage::Set) => "set",
                 },
                 superfat: figure(&["rescue", "superfat"]),
+                lowest: figure(&["rescue", "lowest"]),
                 free_alkali: figure(&["rescue", "free-alkali"]),
                 lines: keys
                     .into_iter()
