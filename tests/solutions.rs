@@ -98,9 +98,11 @@ proptest! {
         let packs = number(&answer, &["packs"]);
         let left = number(&answer, &["left-over", "weight"]);
         let stays = bulk * behind / Decimal::ONE_HUNDRED;
-        prop_assert!((packs * fill + left + stays - bulk).abs() < Decimal::new(1, 15));
-        prop_assert!(left >= Decimal::ZERO && left < fill);
         let weighed = number(&answer, &["fill", "weight"]);
+        prop_assert!((packs * weighed + left + stays - bulk).abs() < Decimal::new(1, 15));
+        prop_assert!(left >= Decimal::ZERO && left < weighed);
+        let weighed_again = number(&answer, &["fill", "weight"]);
+        prop_assert_eq!(weighed, weighed_again);
         prop_assert!(weighed >= fill && weighed < fill + Decimal::new(1, 1));
         prop_assert_eq!(weighed.round_dp(1), weighed);
     }

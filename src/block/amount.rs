@@ -204,6 +204,16 @@ pub(super) fn read_percent(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, wh
     }
 }
 
+/// The strength of a lot, % by weight: above nothing, and at most all of it.
+pub(super) fn read_lot_strength(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) -> Option<Percent> {
+    let strength = read_percent(reader, value, "`strength`")?;
+    if strength.value() <= Decimal::ZERO || strength.value() > Decimal::ONE_HUNDRED {
+        reader.wrong(reader.place_of(value), "`strength`", "above 0 % and at most 100 %");
+        return None;
+    }
+    Some(strength)
+}
+
 /// A density such as `1.02 g/ml`, or a bare number in g/ml.
 pub(super) fn read_density(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) -> Option<Density> {
     let place = reader.place_of(value);

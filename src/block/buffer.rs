@@ -4,7 +4,7 @@
 //! reached; and `[contains]` with a line for each raw material or pure solute: `"4.2 g"` or `"0.5 %"` as supplied, `"20 mmol"` of the pure
 //! substance, or `{ amount = "5 g", strength = "88 %" }`.
 
-use super::amount::{Amount, VolumeAmount, read_amount_text, read_percent, read_ph};
+use super::amount::{Amount, VolumeAmount, read_amount_text, read_lot_strength, read_ph};
 use super::dilution::{Measured, read_measured};
 use super::reader::{Placed, Reader, Table, as_table, flat, number_finding};
 use crate::quantity::{Decimal, Mass, Percent, Ph, read_decimal, split_number};
@@ -129,7 +129,7 @@ fn read_target(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<TargetPh> {
         Some(Placed { value: span.low, place })
     });
     let with = table.text("with");
-    let strength = table.get("strength").map(|value| read_percent(reader, value, "`strength`"));
+    let strength = table.get("strength").map(|value| read_lot_strength(reader, value));
     table.finish();
     if table.get("ph").is_none() || (with.is_none() && table.get("with").is_none()) {
         reader.push(
@@ -146,7 +146,7 @@ fn read_line(reader: &Reader<'_>, name: Placed<String>, value: &Spanned<DeValue<
     if value.get_ref().is_table() {
         let table = as_table(reader, &name.value, value)?;
         let amount = table.text("amount");
-        let strength = table.get("strength").map(|value| read_percent(reader, value, "`strength`"));
+        let strength = table.get("strength").map(|value| read_lot_strength(reader, value));
         table.finish();
         if amount.is_none() && table.get("amount").is_none() {
             reader.push(

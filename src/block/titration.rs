@@ -4,7 +4,7 @@
 //! `{ product = "2 g", water = "20 g" }` or `"neat"`; `additions`, `"each"` or `"cumulative"`; `drop-weighs`; `points`, a list of `["0.2 g", 6.1]`; `resolution` of the
 //! meter; `target`, a pH or a span of it; `formula`, and `batch`, how much product is to be dosed; `balance`.
 
-use super::amount::{Amount, PhSpan, read_amount_text, read_mass, read_percent, read_ph};
+use super::amount::{Amount, PhSpan, read_amount_text, read_lot_strength, read_mass, read_ph};
 use super::formula::{Balance, read_balance};
 use super::reader::{Placed, Reader, Table, flat, number_finding, number_text};
 use crate::quantity::{Decimal, Mass, Percent, Ph, read_decimal};
@@ -87,7 +87,7 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Titrati
         "Name the acid or base as a raw material: `with = \"citric-acid-50\"`.",
     );
     let with = table.text("with");
-    let strength = flat(table.get("strength").map(|value| read_percent(reader, value, "`strength`")));
+    let strength = flat(table.get("strength").map(|value| read_lot_strength(reader, value)));
     missing(
         "sample",
         "The titration does not say how much product it was done with.",

@@ -186,14 +186,21 @@ impl Filling {
         bulk * (Decimal::ONE - self.left_behind.value() / Decimal::ONE_HUNDRED)
     }
 
+    /// What a pack really takes, in the unit of the content: by weight as the balance shows it.
+    fn taken_by_pack(&self) -> Decimal {
+        let weighed =
+            self.fill_weighed().and_then(|mass| self.in_content_unit(Amounts::new(Measured::Mass(mass), self.density)));
+        weighed.unwrap_or_else(|| self.fill_in_content_unit())
+    }
+
     /// How many full packs there are.
     pub fn packs(&self) -> Decimal {
-        self.to_fill().checked_div(self.fill_in_content_unit()).unwrap_or_default().floor()
+        self.to_fill().checked_div(self.taken_by_pack()).unwrap_or_default().floor()
     }
 
     /// What is left over beside what stays behind: less than a pack.
     pub fn left_over(&self) -> Amounts {
-        self.amounts(self.to_fill() - self.packs() * self.fill_in_content_unit())
+        self.amounts(self.to_fill() - self.packs() * self.taken_by_pack())
     }
 
     /// The tolerable negative error in g or ml; nothing where the directive's table ends.
@@ -241,7 +248,11 @@ impl Filling {
     /// The metric net content.
     pub fn metric_label(&self) -> String {
         let (number, unit) = crate::quantity::split_number(&self.content_text);
-        format!("{number}{}{unit}", show::NBSP)
+        if matches!(unit, "ml" | "mL" | "l" | "L" | "g" | "kg" | "mg") {
+            return format!("{number}{}{unit}", show::NBSP);
+        }
+        let unit = if self.is_by_volume() { "ml" } else { MassUnit::Gram.symbol() };
+        show::quantity_to(self.nominal(), show::decimals_for(self.nominal(), 4), unit)
     }
 
     /// The addresses below the block's id.

@@ -85,8 +85,9 @@ pub(super) fn figure(filling: &Filling, id: &str, path: &[&str]) -> Option<Figur
     Some(Figure { address, value, working })
 }
 
+/// Decimals of a mass, at most those that a balance shows: a weight in ounces has no end of them.
 fn decimals_of(mass: Mass) -> u32 {
-    mass.grams().normalize().scale()
+    mass.grams().normalize().scale().min(4)
 }
 
 fn exact(mass: Mass) -> Value {
@@ -160,13 +161,16 @@ fn working_of_fill(filling: &Filling, by_weight: Option<bool>) -> Working {
 }
 
 fn working_of_packs(filling: &Filling) -> Option<Working> {
-    let bulk = amount(filling, filling.bulk, None, false)?;
+    let bulk = amount(filling, filling.bulk, Some(filling.fill().mass.is_some()), false)?;
     let mut working = Working::new().value(bulk);
     if !filling.left_behind.value().is_zero() {
         working = working.text(" − ").value(Value::Percent(filling.left_behind)).text(" that stay behind");
     }
-    let exact = in_content_unit(filling, filling.fill_in_content_unit());
-    Some(working.text(", ÷ ").value(exact).text(", full packs only"))
+    let each = match fill(filling, None)? {
+        weighed @ Value::Mass { .. } => weighed,
+        _ => in_content_unit(filling, filling.fill_in_content_unit()),
+    };
+    Some(working.text(", ÷ ").value(each).text(" in each, full packs only"))
 }
 
 fn working_of_short(filling: &Filling, errors: i64) -> Option<Working> {
