@@ -3,11 +3,12 @@
 use super::handling;
 use crate::block::{BufferBlock, Placed};
 use crate::compute::{BEYOND, Buffer, BufferFault, BufferLine, WELL_WITHIN};
-use crate::material::{Catalogue, IonTable};
-use crate::quantity::{Decimal, show};
+use crate::material::{Catalogue, IonTable, Solute};
+use crate::quantity::{Decimal, Percent, show};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind, suggestion};
 
-pub(super) const KINDS: &[&Kind] = &[IONS_UNKNOWN, TOO_CONCENTRATED, CONCENTRATED, PH_OUT_OF_REACH, STRENGTH_OPEN];
+pub(super) const KINDS: &[&Kind] =
+    &[IONS_UNKNOWN, TOO_CONCENTRATED, CONCENTRATED, PH_OUT_OF_REACH, STRENGTH_OPEN, STRENGTH_ABOVE];
 
 const IONS_UNKNOWN: &Kind = &Kind {
     name: "ions-unknown",
@@ -49,6 +50,17 @@ const STRENGTH_OPEN: &Kind = &Kind {
     mend: "Give the strength on its certificate: `{ amount = \"5 g\", strength = \"88 %\" }`.",
 };
 
+const STRENGTH_ABOVE: &Kind = &Kind {
+    name: "strength-above-lots",
+    severity: Severity::Question,
+    summary: "A strength that is higher than lots of the raw material have.",
+    why: "Either the number counts something else, such as a hydrate with its crystal water, or it is another grade; the pH and the dose follow it.",
+    mend: "Count the substance itself, a hydrate without its water, or name the raw material whose lots are so strong.",
+};
+
+/// So far above the lots of the catalogue a strength is asked about, as a multiple of their highest. Common practice, no source.
+const BEYOND_LOTS: Decimal = Decimal::from_parts(105, 0, 0, false, 2);
+
 /// The range of the activities.
 const RANGE_SOURCE: &str = "from memory: Davies, Ion Association (1962)";
 
@@ -80,9 +92,31 @@ pub fn examine_buffer(
     for (name, line) in named.clone().zip(lines) {
         findings.extend(strength_finding(name, line));
     }
+    let stated = block.contains.iter().map(|line| (&line.name, line.strength));
+    let stated = stated.chain(block.target.as_ref().map(|target| (&target.with, target.strength)));
+    findings.extend(stated.filter_map(|(name, strength)| above_lots(name, strength?, catalogue)));
     let materials: Vec<_> = named.filter_map(|name| catalogue.material(&name.value)).collect();
     findings.extend(handling::of_materials(materials.iter().map(|one| (&***one, None)), &[], catalogue, &head));
+    findings.extend(of_solutes(block, catalogue, &head));
     findings
+}
+
+/// How pure solutes that are no raw materials are handled, by their gravest statements.
+fn of_solutes(block: &BufferBlock, catalogue: &Catalogue, place: &Place) -> Vec<Finding> {
+    let named = block.contains.iter().map(|line| &line.name).chain(block.target.as_ref().map(|target| &target.with));
+    let mut solutes: Vec<&Solute> = named
+        .filter(|name| catalogue.material(&name.value).is_none())
+        .filter_map(|name| IonTable::built_in().solute(&name.value))
+        .collect();
+    solutes.dedup_by_key(|solute| &solute.id);
+    let care = |(solute, code): (&Solute, &String)| {
+        let statement = catalogue.statements().statement(code)?;
+        let hazard = catalogue.hazards().iter().find(|hazard| hazard.key == statement.hazard)?;
+        let what = format!("{}: {} ({code}). {}", hazard.title, solute.id, hazard.measure);
+        let finding = Finding::new(handling::KIND, place.clone(), what).because(format!("{code}: {}.", statement.text));
+        Some(finding.source("from memory: Regulation (EC) No 1272/2008, Annex VI"))
+    };
+    solutes.iter().flat_map(|solute| solute.statements.iter().map(|code| (*solute, code))).filter_map(care).collect()
 }
 
 fn strength_finding(name: &Placed<String>, line: &BufferLine) -> Option<Finding> {
@@ -100,6 +134,21 @@ fn strength_finding(name: &Placed<String>, line: &BufferLine) -> Option<Finding>
         ),
     );
     Some(Finding::new(STRENGTH_OPEN, name.place.clone(), what))
+}
+
+fn above_lots(name: &Placed<String>, stated: Percent, catalogue: &Catalogue) -> Option<Finding> {
+    let fact = catalogue.material(&name.value)?.strength.as_ref()?;
+    let (of, lots) = (fact.of.as_deref()?, fact.range()?);
+    if stated.value() <= lots.high * BEYOND_LOTS {
+        return None;
+    }
+    let what = format!(
+        "`{}` is given {} of {of}; its lots have at most {}.",
+        echo(&name.value),
+        show::percent(stated.value()),
+        show::percent(lots.high)
+    );
+    Some(Finding::new(STRENGTH_ABOVE, name.place.clone(), what).source(fact.source_line()))
 }
 
 fn molality(value: Decimal) -> String {
@@ -144,16 +193,26 @@ fn fault_finding(fault: &BufferFault, block: &BufferBlock, catalogue: &Catalogue
             };
             Finding::new(TOO_CONCENTRATED, head, what).source(RANGE_SOURCE)
         }
-        BufferFault::OutOfReach(low, high) => {
+        BufferFault::OutOfReach { low, high, is_limit } => {
             let place = block.target.as_ref().map_or(head, |target| target.ph.place.clone());
             let wanted = block.target.as_ref().map_or(Decimal::ZERO, |target| target.ph.value.value());
             let with = block.target.as_ref().map_or("", |target| target.with.value.as_str());
             let ph = |value: Decimal| show::quantity_to(value, 2, "");
+            let (from, to) = (ph(*low), ph(*high));
+            if *is_limit {
+                let bound = molality(BEYOND);
+                let what = format!(
+                    "pH {wanted} cannot be predicted with `{}`: from pH {from} to {to} the ionic strength stays within {bound}, and beyond that nothing is said.",
+                    echo(with)
+                );
+                return Finding::new(PH_OUT_OF_REACH, place, what)
+                    .because("Activities are not sure in so concentrated a solution, and a dose read off them would not be either.")
+                    .mend("Take more water, or less of what the solution holds, or find the dose by titrating.")
+                    .source(RANGE_SOURCE);
+            }
             let what = format!(
-                "pH {wanted} cannot be reached with `{}`; it takes the solution from pH {} to {} only.",
-                echo(with),
-                ph(*low),
-                ph(*high)
+                "pH {wanted} cannot be reached with `{}`; it takes the solution from pH {from} to {to} only.",
+                echo(with)
             );
             Finding::new(PH_OUT_OF_REACH, place, what)
         }

@@ -4,7 +4,7 @@ use super::curve::OUTSIDE;
 use super::{Case, examine, handling};
 use crate::block::{Balance, TitrationBlock};
 use crate::compute::{Computed, Titration, TitrationFault, with_dose};
-use crate::material::{Catalogue, Material};
+use crate::material::{Catalogue, Group, IonTable, Material};
 use crate::model::Settings;
 use crate::quantity::{Decimal, Mass, MassUnit, Range, show};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind};
@@ -21,6 +21,7 @@ pub(super) const KINDS: &[&Kind] = &[
     WITHOUT_LINE,
     NOT_AS_COUNTED,
     BESIDE_SPECIFICATION,
+    NO_TITRANT,
 ];
 
 const TOO_FEW: &Kind = &Kind {
@@ -101,6 +102,14 @@ const BESIDE_SPECIFICATION: &Kind = &Kind {
     summary: "A titration to a pH that is not the one the formula states.",
     why: "A batch dosed to it would miss its own specification.",
     mend: "Correct the `target`, or leave it out: then the formula's `ph` holds.",
+};
+
+const NO_TITRANT: &Kind = &Kind {
+    name: "titrant-not-known",
+    severity: Severity::Question,
+    summary: "A titration with something that is not known to be an acid or a base.",
+    why: "What moves a pH only by thinning the product gives no dose that holds for a batch.",
+    mend: "Name the acid or base that was added; for a material of your own say so in its `functions`, \"acid\" or \"base\".",
 };
 
 /// A dose off by this share of itself from the formula's is worth a word, and half a step of the balance above this share of the sample's dose too.
@@ -192,6 +201,10 @@ pub fn examine_titration(titration: &Titration, case: &TitrationCase<'_>) -> Vec
         let what = "It is not said whether the pH was read in the product itself or in a dilution.";
         findings.push(Finding::new(NOT_STATED, head_of(place), what));
     }
+    if !moves_the_ph(material) {
+        let what = format!("`{}` is not known to be an acid, a base or a salt of one.", echo(&block.with.value));
+        findings.push(Finding::new(NO_TITRANT, block.with.place.clone(), what));
+    }
     findings.extend(turning_back(titration, case));
     findings.extend(coarse(titration, case));
     if let Some(computed) = case.computed {
@@ -201,6 +214,19 @@ pub fn examine_titration(titration: &Titration, case: &TitrationCase<'_>) -> Vec
     let materials = std::iter::once((&**material, strength));
     findings.extend(handling::of_materials(materials, &[], case.catalogue, &head_of(place)));
     findings
+}
+
+/// Whether a raw material is known to take a pH up or down: by what it is used for, or by an acid or base in it.
+fn moves_the_ph(material: &Material) -> bool {
+    let table = IonTable::built_in();
+    let gives = |inci: &str| {
+        // Hydroxides are ions without an acid of their own.
+        table.by_inci(inci).is_some_and(|solute| solute.acid.is_some()) || inci.ends_with(" Hydroxide")
+    };
+    ["acid", "base"].iter().any(|function| material.serves_as(function))
+        || Group::Acids.holds(material)
+        || Group::Bases.holds(material)
+        || material.contains.iter().any(|part| gives(&part.inci))
 }
 
 /// Readings that go against what was added, by more than the meter can tell.
@@ -228,6 +254,10 @@ fn coarse(titration: &Titration, case: &TitrationCase<'_>) -> Option<Finding> {
         return None;
     }
     let readability = case.balance.readability;
+    // Nothing has to be added.
+    if titration.per_hundred.is_zero() {
+        return None;
+    }
     let in_sample = titration.per_hundred * titration.sample.grams() / Decimal::ONE_HUNDRED;
     if readability.grams() / Decimal::TWO <= in_sample * BALANCE_SHARE {
         return None;

@@ -101,8 +101,15 @@ pub enum BufferFault {
     NoWater,
     /// The ionic strength, mol/kg, where it could be reached.
     TooConcentrated(Option<Decimal>),
-    /// The pH wanted cannot be reached; from where to where it can be taken.
-    OutOfReach(Decimal, Decimal),
+    /// The pH wanted cannot be reached.
+    OutOfReach {
+        /// The lowest pH that it can be taken to.
+        low: Decimal,
+        /// The highest.
+        high: Decimal,
+        /// Whether it is the range of the activities that ends there, and not what is added.
+        is_limit: bool,
+    },
 }
 
 /// A substance that a raw material or a solute brings, for one gram of it.
@@ -457,7 +464,11 @@ fn dose<'t>(
                 }
                 if !passed(furthest) {
                     let ends = (decimal(from.min(furthest), 4), decimal(from.max(furthest), 4));
-                    return Err(BufferFault::OutOfReach(ends.0, ends.1));
+                    return Err(BufferFault::OutOfReach {
+                        low: ends.0,
+                        high: ends.1,
+                        is_limit: upwards == (furthest > from),
+                    });
                 }
                 high = inside;
                 break;
@@ -466,7 +477,7 @@ fn dose<'t>(
         // A solute that nothing limits would be poured in for ever.
         if high > 1e12 {
             let ends = (decimal(from.min(furthest), 4), decimal(from.max(furthest), 4));
-            return Err(BufferFault::OutOfReach(ends.0, ends.1));
+            return Err(BufferFault::OutOfReach { low: ends.0, high: ends.1, is_limit: false });
         }
     }
     for _ in 0..60 {

@@ -51,6 +51,8 @@ pub struct Solute {
     pub acid: Option<(String, Decimal)>,
     /// The other ions.
     pub ions: Vec<(PlainIon, Decimal)>,
+    /// The codes of its gravest hazard statements, where it is no raw material.
+    pub statements: Vec<String>,
 }
 
 /// The constants of the calculation at 25 °C, with their sources.
@@ -164,13 +166,14 @@ fn read() -> (IonTable, Vec<Finding>) {
                     read
                 })
                 .unwrap_or_default();
+            let statements = entry.texts("statements").into_iter().map(|code| code.value).collect();
             entry.finish();
             let own = inci.clone().filter(|inci| table.acids.contains_key(inci));
             let acid = named.or(own).map(|acid| (acid, units));
             let is_known = acid.as_ref().is_none_or(|(acid, _)| table.acids.contains_key(acid));
             match molar_mass {
                 Some(molar_mass) if is_known && (acid.is_some() || !ions.is_empty()) => {
-                    let solute = Solute { id: id.value.clone(), inci, molar_mass, acid, ions };
+                    let solute = Solute { id: id.value.clone(), inci, molar_mass, acid, ions, statements };
                     table.solutes.insert(id.value, solute);
                 }
                 _ => reader.wrong(id.place, "A solute", "given with a molar mass and an acid or ions that are known"),
