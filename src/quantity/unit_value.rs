@@ -83,7 +83,11 @@ impl UnitValue {
     pub fn between(low: Decimal, typical: Decimal, high: Decimal, units: Units) -> UnitValue {
         let decimals = low.scale().max(high.scale());
         let is_reading = units.is_reading();
-        let base = |number: Decimal| to_base(&Exact::from_decimal(number), &units, is_reading);
+        // A number as it may be typed, at most 999 999 999, is within bounds in every unit.
+        let base = |number: Decimal| {
+            let number = Exact::from_decimal(number);
+            to_base(&number, &units, is_reading).unwrap_or(number)
+        };
         let (low, typical, high) = (base(low), base(typical), base(high));
         UnitValue { low, typical, high, units, is_reading, decimals }
     }
@@ -128,7 +132,10 @@ impl UnitValue {
             return self;
         }
         let [low, typical, high] = self.ends().map(|end| to_base(&end, &self.units, true));
-        UnitValue { low, typical, high, is_reading: true, ..self }
+        match (low, typical, high) {
+            (Some(low), Some(typical), Some(high)) => UnitValue { low, typical, high, is_reading: true, ..self },
+            _ => self,
+        }
     }
 
     /// Whether it is a reading of temperature and no difference.
@@ -142,7 +149,7 @@ impl UnitValue {
         if self.is_reading != other.is_reading {
             return None;
         }
-        Some(UnitValue { units: other.units.clone(), ..self.clone() }.ends())
+        Some(UnitValue { units: other.units.clone(), ..self.clone() }.within_bounds().ok()?.ends())
     }
 
     /// Whether it has to stand in brackets beside a sign: a range, or a number below zero that does not begin a sum.
@@ -173,7 +180,14 @@ impl UnitValue {
     }
 
     fn shown(&self, base: &Exact) -> Exact {
-        from_base(base, &self.units, self.is_reading)
+        // Every operation has seen to it that its result can be shown in its unit.
+        from_base(base, &self.units, self.is_reading).unwrap_or_else(|| base.clone())
+    }
+
+    /// The value, unless it is too large to be told in its unit.
+    fn within_bounds(self) -> Result<UnitValue, Misfit> {
+        let fits = |end| from_base(end, &self.units, self.is_reading).is_some();
+        if [&self.low, &self.typical, &self.high].into_iter().all(fits) { Ok(self) } else { Err(Misfit::TooLarge) }
     }
 
     /// Whether two values can be added, compared and converted into each other's unit.
@@ -210,14 +224,15 @@ impl UnitValue {
         }
         let home = if other.is_reading { other } else { self };
         let end = |one: &Exact, two: &Exact| one.plus(two).ok_or(Misfit::TooLarge);
-        Ok(UnitValue {
+        UnitValue {
             low: end(&self.low, &other.low)?,
             typical: end(&self.typical, &other.typical)?,
             high: end(&self.high, &other.high)?,
             units: home.units.clone(),
             is_reading: home.is_reading,
             decimals: self.common_decimals(other),
-        })
+        }
+        .within_bounds()
     }
 
     /// The difference; of two readings of temperature the difference in kelvin.
@@ -232,14 +247,15 @@ impl UnitValue {
         let end = |one: &Exact, two: &Exact| one.minus(two).ok_or(Misfit::TooLarge);
         let is_reading = self.is_reading && !other.is_reading;
         let units = if self.is_reading && other.is_reading { Units::of("K") } else { self.units.clone() };
-        Ok(UnitValue {
+        UnitValue {
             low: end(&self.low, &other.high)?,
             typical: end(&self.typical, &other.typical)?,
             high: end(&self.high, &other.low)?,
             units,
             is_reading,
             decimals: self.common_decimals(other),
-        })
+        }
+        .within_bounds()
     }
 
     fn common_decimals(&self, other: &UnitValue) -> u32 {
@@ -255,7 +271,7 @@ impl UnitValue {
         let product = |one: &Exact, two: &Exact| one.times(two).ok_or(Misfit::TooLarge);
         let typical = product(&self.typical, &other.typical)?;
         let corners = self.corners(other, product)?;
-        Ok(UnitValue::spanning(corners, typical, self.units.times(&other.units)))
+        UnitValue::spanning(corners, typical, self.units.times(&other.units)).within_bounds()
     }
 
     /// The quotient.
@@ -273,7 +289,7 @@ impl UnitValue {
         let quotient = |one: &Exact, two: &Exact| one.over(two).ok_or(Misfit::TooLarge);
         let typical = quotient(&self.typical, &divisor.typical)?;
         let corners = self.corners(divisor, quotient)?;
-        Ok(UnitValue::spanning(corners, typical, self.units.over(&divisor.units)))
+        UnitValue::spanning(corners, typical, self.units.over(&divisor.units)).within_bounds()
     }
 
     /// A share of something: per cent of it.
@@ -368,7 +384,7 @@ impl UnitValue {
         if !as_share {
             self.fits(&wanted)?;
         }
-        Ok(UnitValue { decimals: 0, ..wanted })
+        UnitValue { decimals: 0, ..wanted }.within_bounds()
     }
 
     /// Rounded to multiples of a step, and shown in its unit.
@@ -382,10 +398,10 @@ impl UnitValue {
         }
         let width = step.shown(&step.typical);
         let end = |value: &Exact| -> Result<Exact, Misfit> {
-            let shown = from_base(value, &step.units, self.is_reading);
+            let shown = from_base(value, &step.units, self.is_reading).ok_or(Misfit::TooLarge)?;
             let multiple = shown.over(&width).ok_or(Misfit::TooLarge)?.whole(rounding);
             let rounded = multiple.times(&width).ok_or(Misfit::TooLarge)?;
-            Ok(to_base(&rounded, &step.units, self.is_reading))
+            to_base(&rounded, &step.units, self.is_reading).ok_or(Misfit::TooLarge)
         };
         Ok(UnitValue {
             low: end(&self.low)?,
@@ -474,32 +490,28 @@ impl UnitValue {
     }
 }
 
-/// A number in a unit as base units.
-fn to_base(number: &Exact, units: &Units, is_reading: bool) -> Exact {
-    let shift = |by: Exact| number.minus(&by).unwrap_or_else(Exact::zero);
+/// A number in a unit as base units, unless it is too large.
+fn to_base(number: &Exact, units: &Units, is_reading: bool) -> Option<Exact> {
     match (is_reading, units.text().as_str()) {
         // t/°C = (t/°F − 32) × 5 ÷ 9, and T/K = t/°C + 273.15 (SI brochure, 9th edition, section 2.3.1; NIST SP 811, B.8).
         (true, "°F") => {
-            let ninths = shift(Exact::from_parts(32, 0)).times(&Exact::from_parts(5, 0));
-            ninths.and_then(|five| five.over(&Exact::from_parts(9, 0))).unwrap_or_else(Exact::zero)
+            number.minus(&Exact::from_parts(32, 0))?.times(&Exact::from_parts(5, 0))?.over(&Exact::from_parts(9, 0))
         }
-        (true, "K") => shift(Exact::from_parts(27_315, 2)),
-        (true, _) => number.clone(),
-        (false, _) => number.times(&units.factor()).unwrap_or_else(Exact::zero),
+        (true, "K") => number.minus(&Exact::from_parts(27_315, 2)),
+        (true, _) => Some(number.clone()),
+        (false, _) => number.times(&units.factor()),
     }
 }
 
-/// Base units as a number in a unit.
-fn from_base(base: &Exact, units: &Units, is_reading: bool) -> Exact {
-    let shifted = |value: Option<Exact>, by: Exact| value.and_then(|value| value.plus(&by)).unwrap_or_else(Exact::zero);
+/// Base units as a number in a unit, unless it is too large.
+fn from_base(base: &Exact, units: &Units, is_reading: bool) -> Option<Exact> {
     match (is_reading, units.text().as_str()) {
         (true, "°F") => {
-            let nines = base.times(&Exact::from_parts(9, 0)).and_then(|nine| nine.over(&Exact::from_parts(5, 0)));
-            shifted(nines, Exact::from_parts(32, 0))
+            base.times(&Exact::from_parts(9, 0))?.over(&Exact::from_parts(5, 0))?.plus(&Exact::from_parts(32, 0))
         }
-        (true, "K") => shifted(Some(base.clone()), Exact::from_parts(27_315, 2)),
-        (true, _) => base.clone(),
-        (false, _) => base.over(&units.factor()).unwrap_or_else(Exact::zero),
+        (true, "K") => base.plus(&Exact::from_parts(27_315, 2)),
+        (true, _) => Some(base.clone()),
+        (false, _) => base.over(&units.factor()),
     }
 }
 
@@ -559,6 +571,15 @@ mod tests {
         assert!(matches!(v("3 €").plus(&v("2 $")), Err(Misfit::Currencies(..))));
         assert!(matches!(v("3 % w/w").plus(&v("2 % v/v")), Err(Misfit::Bases(..))));
         assert!(matches!(v("3 % v/v").times(&v("2 g")), Err(Misfit::Bases(..))));
+    }
+
+    /// What cannot be told in its unit is no result, and never nothing.
+    #[test]
+    fn too_much_for_a_unit_is_refused() {
+        let big = v("900000000 kg").times(&v("900")).unwrap();
+        assert_eq!(big.to(&Units::of("µg")), Err(Misfit::TooLarge));
+        check(big.to(&Units::of("kg")), "810000000000 kg");
+        assert_eq!(big.ends_in(&v("1 µg")), None);
     }
 
     #[test]
