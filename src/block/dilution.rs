@@ -61,7 +61,14 @@ pub struct DilutionBlock {
 
 pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<DilutionBlock> {
     let take = table.text("take").and_then(|text| read_measured(reader, &text, "`take`"));
-    let target = table.text("target").map(|text| read_strength(reader, &text));
+    let target = table.text("target").map(|text| {
+        let strength = read_strength(reader, &text)?;
+        if strength.value.value <= Decimal::ZERO {
+            reader.wrong(text.place, "`target`", "above zero");
+            return None;
+        }
+        Some(strength)
+    });
     let make = table.text("make").map(|text| read_measured(reader, &text, "`make`"));
     let density = table.get("density").map(|value| read_density(reader, value));
     let balance = table.get("balance").map(|value| read_balance(reader, value));

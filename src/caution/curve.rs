@@ -2,9 +2,10 @@
 
 use crate::block::CurveBlock;
 use crate::compute::{CurveFault, LEAST_POINTS};
+use crate::quantity::Decimal;
 use crate::report::{Finding, Kind, Place, Severity, echo};
 
-pub(super) const KINDS: &[&Kind] = &[TOO_FEW, TWICE, OUTSIDE, OUT_OF_ORDER];
+pub(super) const KINDS: &[&Kind] = &[TOO_FEW, TWICE, OUTSIDE, OUT_OF_ORDER, FAR_APART];
 
 const TOO_FEW: &Kind = &Kind {
     name: "too-few-points",
@@ -37,6 +38,17 @@ const OUT_OF_ORDER: &Kind = &Kind {
     why: "The curve takes them in the order of x. A decimal point that slipped looks the same.",
     mend: "Look at the point once more, or write the points in order.",
 };
+
+const FAR_APART: &Kind = &Kind {
+    name: "readings-far-apart",
+    severity: Severity::Question,
+    summary: "Readings at one x of which one is several times another.",
+    why: "Readings of the same thing differ by little. In a list `4,5` is two numbers, 4 and 5; a decimal has a point there.",
+    mend: "Write decimals with a point, `[0.4, 1900]`, or correct the reading.",
+};
+
+/// So many times the lowest the highest of repeated readings may be before it is asked about. Common practice, no source.
+const FAR: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
 
 /// The findings for a series that makes no curve.
 pub fn curve_faults(faults: &[CurveFault], block: &CurveBlock, place: &Place) -> Vec<Finding> {
@@ -83,16 +95,24 @@ pub fn curve_faults(faults: &[CurveFault], block: &CurveBlock, place: &Place) ->
 
 /// What is to be said about a series that makes a curve.
 pub fn examine_curve(block: &CurveBlock) -> Vec<Finding> {
-    let pairs = block.points.iter().zip(block.points.iter().skip(1));
-    pairs
-        .filter(|(before, point)| point.x.value < before.x.value)
-        .map(|(before, point)| {
-            let what = format!(
-                "The point at {} stands behind the one at {}; the curve takes them in order.",
-                block.x.text(point.x.value),
-                block.x.text(before.x.value)
-            );
-            Finding::new(OUT_OF_ORDER, point.x.place.clone(), what)
+    let far = block.points.iter().filter_map(|point| {
+        let readings = || point.readings.iter().map(|reading| reading.value);
+        let (low, high) = readings().min().zip(readings().max())?;
+        let is_far = if low > Decimal::ZERO { high > low * FAR } else { high > Decimal::ZERO };
+        is_far.then(|| {
+            let (low, high) = (block.y.text(low), block.y.text(high));
+            let what = format!("The readings at {} go from {low} to {high}.", block.x.text(point.x.value));
+            Finding::new(FAR_APART, point.x.place.clone(), what).source("common practice, no source")
         })
-        .collect()
+    });
+    let pairs = block.points.iter().zip(block.points.iter().skip(1));
+    let turned = pairs.filter(|(before, point)| point.x.value < before.x.value).map(|(before, point)| {
+        let what = format!(
+            "The point at {} stands behind the one at {}; the curve takes them in order.",
+            block.x.text(point.x.value),
+            block.x.text(before.x.value)
+        );
+        Finding::new(OUT_OF_ORDER, point.x.place.clone(), what)
+    });
+    far.chain(turned).collect()
 }

@@ -78,6 +78,15 @@ pub fn dilution_fault(fault: &DilutionFault, block: &DilutionBlock, place: &Plac
                 .because("The strength and the amount of it are one by weight and the other by volume.")
                 .mend("Write it beside `make`: `density = \"0.886 g/ml\"`, or state both by weight or both by volume.")
         }
+        DilutionFault::SheetNeedsDensity(index) => {
+            let amount = block.sheet.get(*index);
+            let place = amount.map_or_else(head, |(amount, _)| amount.place.clone());
+            let shown = amount.map_or("", |(_, text)| text.as_str());
+            let what = format!("How much `{}` is beside the rest is not known without a density.", echo(shown));
+            Finding::new(kind::NEEDS_DENSITY, place, what)
+                .because("What is made is known by weight or by volume, and this amount is in the other measure.")
+                .mend("Write the density of what is made beside `make`, or this amount in the same measure.")
+        }
         DilutionFault::NotComparable(pair) => {
             let (one, other) = &**pair;
             let what = format!("{} and {} count different things.", one.text(), other.text());

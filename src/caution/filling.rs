@@ -5,8 +5,16 @@ use crate::compute::{Filling, FillingFault};
 use crate::quantity::{Decimal, Mass, show};
 use crate::report::{Finding, Kind, Place, Severity, kind};
 
-pub(super) const KINDS: &[&Kind] =
-    &[CONTENT_NOT_STATED, NO_FULL_PACK, OVERFLOWS, LITTLE_HEADSPACE, TEMPERATURE_NOT_STATED, NOT_AT_TWENTY, COARSE];
+pub(super) const KINDS: &[&Kind] = &[
+    CONTENT_NOT_STATED,
+    NO_FULL_PACK,
+    OVERFLOWS,
+    LITTLE_HEADSPACE,
+    TEMPERATURE_NOT_STATED,
+    NOT_AT_TWENTY,
+    COARSE,
+    FEWER,
+];
 
 const CONTENT_NOT_STATED: &Kind = &Kind {
     name: "content-not-stated",
@@ -64,6 +72,14 @@ const COARSE: &Kind = &Kind {
     mend: "Fill on a finer balance.",
 };
 
+const FEWER: &Kind = &Kind {
+    name: "fewer-packs-than-planned",
+    severity: Severity::Note,
+    summary: "Fewer full packs than the formula's batch was made for.",
+    why: "What goes on top into each pack, and what stays behind, has to be in the batch as well.",
+    mend: "Give the batch a larger `overfill`, or the packs a smaller one.",
+};
+
 /// Where net volumes are tied to 20 °C.
 const DIRECTIVE: &str = "Council Directive 76/211/EEC, Annex I";
 /// The least room at the top that is advised, % of the capacity (supplier technical data: packaging page on fill points).
@@ -98,6 +114,10 @@ pub fn examine_filling(filling: &Filling, block: &FillingBlock, place: &Place) -
     if filling.packs().is_zero() {
         let what = format!("What there is does not fill one pack of {}.", filling.metric_label());
         findings.push(Finding::new(NO_FULL_PACK, content.clone(), what).source("arithmetic on what is written here"));
+    }
+    if let Some(planned) = filling.planned.filter(|planned| filling.packs() < *planned) {
+        let what = format!("There are {} full packs; the batch was made for {planned}.", filling.packs());
+        findings.push(Finding::new(FEWER, content.clone(), what));
     }
     if let (Some(headspace), Some(capacity), Some(fill)) = (filling.headspace(), &block.capacity, filling.fill().volume)
     {

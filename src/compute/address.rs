@@ -167,7 +167,11 @@ fn in_emulsion(computed: &Computed, path: &[&str]) -> Result<Figure, AddressFaul
     let no_value = |why: &str| AddressFault::NoValue(why.to_owned());
     let emulsion = Emulsion::of(computed)
         .ok_or_else(|| no_value("the formula is no emulsion: it has not water, an oil phase and an emulsifier"))?;
-    let is_known = matches!(path, ["required" | "emulsifiers" | "mismatch"] | ["split", _]);
+    let is_known = match path {
+        ["required" | "emulsifiers" | "mismatch"] => true,
+        ["split", written] => emulsion.emulsifiers.iter().any(|part| part.written == *written),
+        _ => false,
+    };
     emulsion.figure(path).ok_or_else(|| match (is_known, emulsion.no_guide.is_some()) {
         (false, _) => unknown(),
         (true, true) => no_value("HLB is no guide for this formula; its sheet says why"),

@@ -147,6 +147,8 @@ pub enum DilutionFault {
     },
     /// A density is missing; of which stock, or of what is made.
     NeedsDensity(Option<String>),
+    /// An amount of the sheet, by its index, is in a measure in which the whole is not known.
+    SheetNeedsDensity(usize),
     /// The strengths count different things.
     NotComparable(Box<(Strength, Strength)>),
     /// More than one answer, or none; what would settle it.
@@ -183,8 +185,8 @@ impl Dilution {
             [stock] if block.is_single => dilution.dilute(block, stock.clone())?,
             _ => dilution.mix(block, stocks)?,
         }
-        for (amount, text) in &block.sheet {
-            let scaled = dilution.scaled_to(amount.value).ok_or(DilutionFault::NeedsDensity(None))?;
+        for (index, (amount, text)) in block.sheet.iter().enumerate() {
+            let scaled = dilution.scaled_to(amount.value).ok_or(DilutionFault::SheetNeedsDensity(index))?;
             dilution.sheet.push((text.clone(), scaled));
         }
         Ok(dilution)

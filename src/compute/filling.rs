@@ -34,6 +34,8 @@ pub struct Filling {
     pub tare: Option<Mass>,
     /// The pack to the brim.
     pub capacity: Option<Volume>,
+    /// The packs that the formula's batch was made for, where they hold the same.
+    pub planned: Option<Decimal>,
     /// The readability of the balance.
     pub readability: Mass,
 }
@@ -103,6 +105,11 @@ impl Filling {
             (None, Some(FillContent::Volume(volume, text))) => (Measured::Volume(*volume), text.clone()),
             (None, None) => return Err(FillingFault::NoContent),
         };
+        // Another content, or another bulk, was not what the batch was made for.
+        let planned = match given {
+            Some(BatchGiven::Fill { units, .. }) if block.content.is_none() && block.bulk.is_none() => Some(*units),
+            _ => None,
+        };
         let density = block.density.or(formula.and_then(|formula| formula.density));
         let bulk = block.bulk.as_ref().map(|bulk| bulk.value);
         let bulk = bulk.or(formula.map(|formula| Measured::Mass(formula.batch.mass))).ok_or(FillingFault::NoContent)?;
@@ -118,6 +125,7 @@ impl Filling {
             left_behind: block.left_behind,
             tare: block.tare,
             capacity: block.capacity.as_ref().map(|capacity| capacity.value),
+            planned,
             readability,
         };
         let fill = filling.fill();

@@ -240,8 +240,8 @@ impl Saponification {
             lye.mass = Mass::from_grams(mass);
             lye.weighed = Mass::from_grams(round_to_step(mass, step));
         }
-        let lye: Mass = answer.lyes.iter().map(|lye| lye.mass).sum();
-        answer.water = water_for(block.water.value, lye, Mass::from_grams(whole));
+        // The water is for the lye that is weighed, so that the strength in the vessel is the one stated.
+        answer.water = water_for(block.water.value, answer.lye_weighed(), Mass::from_grams(whole));
         answer.rescue = Rescue::of(block, &answer);
         Ok(answer)
     }
