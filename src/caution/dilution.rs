@@ -4,10 +4,11 @@ use super::{handling, poorly_weighed};
 use crate::block::{Balance, DilutionBlock};
 use crate::compute::{Dilution, DilutionFault, amount_text};
 use crate::material::{Catalogue, Material};
+use crate::quantity::{Decimal, Volume, show};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind};
 use std::sync::Arc;
 
-pub(super) const KINDS: &[&Kind] = &[OUT_OF_REACH, MORE_THAN_MADE, NOT_COMPARABLE, NOT_SETTLED];
+pub(super) const KINDS: &[&Kind] = &[OUT_OF_REACH, MORE_THAN_MADE, NOT_COMPARABLE, NOT_SETTLED, DENSITY, VOLUMES];
 
 const OUT_OF_REACH: &Kind = &Kind {
     name: "target-out-of-reach",
@@ -40,6 +41,26 @@ const NOT_SETTLED: &Kind = &Kind {
     why: "Of several answers none is chosen in silence.",
     mend: "Give what is missing, or leave out what follows from the rest.",
 };
+
+const DENSITY: &Kind = &Kind {
+    name: "density-cannot-be",
+    severity: Severity::Error,
+    summary: "A density with which a dilution holds more than it is.",
+    why: "A part is never more than the whole, by weight or by volume; a density that says so has a slip in it.",
+    mend: "Correct the density; a table or the certificate of the stock has it.",
+};
+
+const VOLUMES: &Kind = &Kind {
+    name: "volumes-do-not-fit",
+    severity: Severity::Question,
+    summary: "Densities by which a liquid and water make far more or far less than both.",
+    why: "Alcohol and water shrink by less than 4 %, and other solutions by little more; a density with a slip in it looks like more.",
+    mend: "Correct the density of the stock or of what is made.",
+};
+
+/// How far the volume of a mixture with water may be from both added, as a share of them. Ethanol and water stay within 4 % (OIML R 22); the rest is room
+/// for other stocks, common practice, no source.
+const ROOM: Decimal = Decimal::from_parts(10, 0, 0, false, 2);
 
 /// The finding for a dilution that cannot be worked out.
 pub fn dilution_fault(fault: &DilutionFault, block: &DilutionBlock, place: &Place) -> Finding {
@@ -78,6 +99,15 @@ pub fn dilution_fault(fault: &DilutionFault, block: &DilutionBlock, place: &Plac
                 .because("The strength and the amount of it are one by weight and the other by volume.")
                 .mend("Write it beside `make`: `density = \"0.886 g/ml\"`, or state both by weight or both by volume.")
         }
+        DilutionFault::Density(key) => {
+            let stock = key.as_ref().and_then(|key| block.stocks.iter().find(|stock| stock.key.value == *key));
+            let place = stock.map_or_else(target, |stock| stock.strength.place.clone());
+            let what = match key {
+                Some(key) => format!("By its density `{}` weighs less than what it holds.", echo(key)),
+                None => "By the densities there would be more in what is made than there is of it.".to_owned(),
+            };
+            Finding::new(DENSITY, place, what)
+        }
         DilutionFault::SheetNeedsDensity(index) => {
             let amount = block.sheet.get(*index);
             let place = amount.map_or_else(head, |(amount, _)| amount.place.clone());
@@ -112,8 +142,28 @@ pub fn examine_dilution<'m>(
     for (text, other) in &dilution.sheet {
         poorly_weighed_of(other, &format!("the one of {text}"), balance, &place, &mut findings);
     }
+    findings.extend(volumes_do_not_fit(dilution, &place));
     findings.extend(handling::of_materials(materials.map(|one| (&**one, None)), &[], catalogue, &place));
     findings
+}
+
+/// What the densities make of a stock and water together, where everything is weighed.
+fn volumes_do_not_fit(dilution: &Dilution, place: &Place) -> Option<Finding> {
+    let [stock] = dilution.portions.as_slice() else { return None };
+    if dilution.with != "water" {
+        return None;
+    }
+    let volume = |volume: Option<Volume>| volume.map(Volume::millilitres);
+    // A gram of water is a millilitre to a few thousandths.
+    let (water, taken) = (dilution.add?.mass?.grams(), volume(stock.take.volume)?);
+    let (made, both) = (volume(dilution.total.volume)?, taken + water);
+    if (made - both).abs() <= both * ROOM {
+        return None;
+    }
+    let shown = |millilitres: Decimal| show::quantity_to(millilitres, show::decimals_for(millilitres, 3), "ml");
+    let what =
+        format!("By the densities {} of the stock and {} of water make {}.", shown(taken), shown(water), shown(made));
+    Some(Finding::new(VOLUMES, place.clone(), what))
 }
 
 /// Amounts that the balance cannot weigh well.

@@ -149,6 +149,9 @@ pub enum DilutionFault {
     NeedsDensity(Option<String>),
     /// An amount of the sheet, by its index, is in a measure in which the whole is not known.
     SheetNeedsDensity(usize),
+    /// A density that cannot be: by it more of a stock is in the whole than there is of the whole, or more of the substance in a stock than the stock
+    /// weighs. Of which stock, or of what is made.
+    Density(Option<String>),
     /// The strengths count different things.
     NotComparable(Box<(Strength, Strength)>),
     /// More than one answer, or none; what would settle it.
@@ -167,6 +170,16 @@ impl Dilution {
             .enumerate()
             .map(|(index, stock)| portion(stock, names.get(index).copied().flatten(), block.is_single))
             .collect();
+        for (strength, density, key) in stocks
+            .iter()
+            .map(|stock| (&stock.strength, stock.density, Some(stock.key.clone())))
+            .chain(block.target.as_ref().map(|target| (&target.value, block.density, None)))
+        {
+            let Some(density) = density.filter(|_| strength.base == Base::WeightInVolume) else { continue };
+            if strength.value > density.grams_per_millilitre() {
+                return Err(DilutionFault::Density(key));
+            }
+        }
         let mut dilution = Dilution {
             portions: Vec::new(),
             is_single: block.is_single,
@@ -236,8 +249,16 @@ impl Dilution {
                 let out_of_reach = || out_of_reach(&target, None, &stock.strength);
                 let take = solute.checked_div(stock.strength.value).ok_or_else(out_of_reach)?;
                 stock.take = Amounts::new(measured(take, by_weight), stock.density);
-                if is_more(stock.take, self.total) || (stock.strength.base == target.base && take > whole) {
+                if stock.strength.base == target.base && take > whole {
                     return Err(out_of_reach());
+                }
+                if is_more(stock.take, self.total) {
+                    // On one basis the strengths tell; across two the densities do, and one of the two is then wrong.
+                    return Err(if stock.strength.base == target.base {
+                        DilutionFault::Density(None)
+                    } else {
+                        out_of_reach()
+                    });
                 }
                 self.strength = target;
             }
@@ -249,7 +270,8 @@ impl Dilution {
                 let whole = whole.ok_or_else(out_of_reach)?;
                 self.total = Amounts::new(measured(whole, target.base.is_by_weight()), block.density);
                 if is_more(stock.take, self.total) {
-                    return Err(out_of_reach());
+                    let is_weaker = stock.strength.base == target.base && target.value <= stock.strength.value;
+                    return Err(if is_weaker { DilutionFault::Density(None) } else { out_of_reach() });
                 }
                 self.strength = target;
             }
