@@ -100,8 +100,7 @@ fn litres_of_lye_for_soap_boilers() {
 /// KOH. Where the catalogue reckons with such a lot the block gives that; elsewhere the lot lies within the catalogue's range.
 #[test]
 fn lots_of_1908() {
-    for (name, equivalent) in
-        [("olive-oil", "288"), ("castor-oil", "310"), ("sesame-oil", "295.2"), ("linseed-oil", "292"), ("lard", "286")]
+    for (name, equivalent) in [("castor-oil", "310"), ("sesame-oil", "295.2"), ("linseed-oil", "292"), ("lard", "286")]
     {
         let blocks = soap(&format!("{name} = \"{equivalent} g\""), "potassium-hydroxide", "10");
         check(blocks.figure(&format!("a/{name}/lye")), "56.1");
