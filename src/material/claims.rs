@@ -16,6 +16,33 @@ static BUILT_IN: LazyLock<(Claims, Vec<Finding>)> = LazyLock::new(|| read(FILE))
 /// Farthest apart that two neighbouring words of a pattern may stand, in words between them.
 const MOST_BETWEEN: usize = 6;
 
+/// The small words of a language by which the reach of a negation is told, in lower case.
+#[derive(Clone, Debug, Default)]
+pub struct Grammar {
+    /// Begin a clause as its subject.
+    pub pronouns: Vec<String>,
+    /// Begin a noun, which may be a subject.
+    pub articles: Vec<String>,
+    /// Begin a clause that hangs on the one before.
+    pub links: Vec<String>,
+    /// Join clauses.
+    pub joins: Vec<String>,
+    /// Join words to more of them.
+    pub adds: Vec<String>,
+    /// Join words of which none is meant after a negation.
+    pub chooses: Vec<String>,
+    /// Verbs in the form that a subject of its own takes.
+    pub finite: Vec<String>,
+    /// Negations that belong to a noun.
+    pub of_noun: Vec<String>,
+    /// Of these, those that deny the whole clause with it.
+    pub whole: Vec<String>,
+    /// Stand before a product that something is said of.
+    pub owners: Vec<String>,
+    /// Say that something is in such a product.
+    pub inside: Vec<String>,
+}
+
 /// The word list, ready for matching.
 #[derive(Debug, Default)]
 pub struct Claims {
@@ -41,6 +68,8 @@ pub struct Claims {
     pub about_claims: Vec<Pattern>,
     /// Words that begin a clause of its own, so that a negation before them does not reach further.
     pub turns: Vec<Pattern>,
+    /// The small words by which the reach of a negation is told.
+    pub grammar: Grammar,
     /// For each pair of first letters the words that patterns begin with.
     first: Vec<Vec<(Form, usize)>>,
 }
@@ -173,6 +202,23 @@ fn read(text: &str) -> (Claims, Vec<Finding>) {
         claims.names = read_words(reader, root.texts("names"), &lists);
         claims.spoils = read_words(reader, root.texts("spoils"), &lists);
         claims.turns = read_words(reader, root.texts("turns"), &lists);
+        if let Some(table) = root.table("grammar") {
+            let words = |key| table.texts(key).into_iter().map(|word| word.value).collect();
+            claims.grammar = Grammar {
+                pronouns: words("pronouns"),
+                articles: words("articles"),
+                links: words("links"),
+                joins: words("joins"),
+                adds: words("adds"),
+                chooses: words("chooses"),
+                finite: words("finite"),
+                of_noun: words("of-noun"),
+                whole: words("whole"),
+                owners: words("owners"),
+                inside: words("inside"),
+            };
+            table.finish();
+        }
         for (name, table) in named_tables(reader, &root, "rule") {
             let (set, makes) = (table.text("set"), table.text("makes"));
             let source = read_source(reader, &table, &sources);

@@ -22,7 +22,7 @@ pub use behaviour::{
     WithAnionics,
 };
 pub use catalogue::{Catalogue, OwnFile};
-pub use claims::{Claims, Form, Part, Pattern, Promise, Rule, Weight};
+pub use claims::{Claims, Form, Grammar, Part, Pattern, Promise, Rule, Weight};
 pub use classification::{Classification, Signal, Statement, Statements};
 pub use fatty_acids::{FATTY_ACIDS, FatProfile, FattyAcids};
 pub use ions::{IonTable, PlainIon, Solute, SolutionConstants};

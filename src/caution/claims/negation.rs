@@ -7,24 +7,8 @@
 use super::{Pause, Word, match_end};
 use crate::material::Claims;
 
-/// Words that begin a clause as its subject.
-const PRONOUNS: [&str; 11] = ["it", "this", "these", "they", "we", "you", "our", "she", "he", "i", "my"];
-/// Words that begin a noun, which may be a subject.
-const ARTICLES: [&str; 5] = ["the", "a", "an", "your", "its"];
-/// Words that begin a clause which hangs on the one before.
-const LINKS: [&str; 6] = ["that", "how", "why", "when", "where", "what"];
-/// Words that join clauses.
-const JOINS: [&str; 5] = ["and", "so", "then", "but", "plus"];
-/// Verbs in the form that a subject of its own takes; "does not" is followed by another form.
-const FINITE: [&str; 16] = [
-    "is", "are", "was", "has", "can", "will", "gives", "makes", "helps", "offers", "keeps", "leaves", "lets", "works",
-    "comes", "provides",
-];
-/// Negations that belong to a noun.
-const OF_NOUN: [&str; 4] = ["no", "without", "instead", "rather"];
-
-fn is_one_of(word: &Word<'_>, list: &[&str]) -> bool {
-    list.iter().any(|known| word.text.eq_ignore_ascii_case(known))
+fn is_one_of<S: AsRef<str>>(word: &Word<'_>, list: &[S]) -> bool {
+    list.iter().any(|known| word.text.eq_ignore_ascii_case(known.as_ref()))
 }
 
 /// Whether some words are of saying or knowing.
@@ -66,11 +50,11 @@ fn negation_end(claims: &Claims, words: &[Word<'_>], at: usize) -> Option<usize>
 fn begins_clause(claims: &Claims, words: &[Word<'_>], index: usize) -> bool {
     let Some(word) = words.get(index) else { return false };
     let previous = index.checked_sub(1).and_then(|previous| words.get(previous));
-    let joined = previous.is_some_and(|previous| is_one_of(previous, &JOINS));
+    let joined = previous.is_some_and(|previous| is_one_of(previous, &claims.grammar.joins));
     let joined_after_pause = joined && previous.is_some_and(|previous| previous.pause != Pause::None);
     claims.turns.iter().any(|turn| match_end(&turn.parts, words, index).is_some())
-        || (is_one_of(word, &PRONOUNS) && (word.pause != Pause::None || joined))
-        || (is_one_of(word, &ARTICLES) && joined_after_pause)
+        || (is_one_of(word, &claims.grammar.pronouns) && (word.pause != Pause::None || joined))
+        || (is_one_of(word, &claims.grammar.articles) && joined_after_pause)
 }
 
 /// Whether a negation, given by where it begins and ends, reaches no further than the word at `index`.
@@ -89,40 +73,42 @@ fn ends_reach(claims: &Claims, words: &[Word<'_>], negation: (usize, usize), ind
     if says(claims, between) {
         return false;
     }
-    let is_subject = |word: &Word<'_>| is_one_of(word, &PRONOUNS) || is_one_of(word, &ARTICLES);
+    let is_subject =
+        |word: &Word<'_>| is_one_of(word, &claims.grammar.pronouns) || is_one_of(word, &claims.grammar.articles);
     // "It is no accident that it …", "you need no cream when our …".
-    if is_one_of(word, &LINKS) && index < matched && words.get(index + 1).is_some_and(is_subject) {
+    if is_one_of(word, &claims.grammar.links) && index < matched && words.get(index + 1).is_some_and(is_subject) {
         return true;
     }
-    let is_joined = word.pause == Pause::Short || previous.is_some_and(|word| is_one_of(word, &["and", "plus"]));
+    let is_joined = word.pause == Pause::Short || previous.is_some_and(|word| is_one_of(word, &claims.grammar.adds));
     // "It does not smell and heals": the verb's form shows that it does not belong to "does not". It does where another such
     // verb came before: "no soap treats acne and heals wounds".
     let is_promising_verb =
         |word: &Word<'_>| word.text.ends_with('s') && claims.beginning_with(word.text).next().is_some();
-    let is_finite = is_one_of(word, &FINITE) || (index == matched && is_promising_verb(word));
-    let verb_before = between.iter().any(|word| is_one_of(word, &FINITE) || is_promising_verb(word));
+    let is_finite = is_one_of(word, &claims.grammar.finite) || (index == matched && is_promising_verb(word));
+    let verb_before = between.iter().any(|word| is_one_of(word, &claims.grammar.finite) || is_promising_verb(word));
     if is_joined && is_finite && !verb_before {
         return true;
     }
-    let Some(first) = words.get(begin).filter(|first| is_one_of(first, &OF_NOUN)) else {
+    let Some(first) = words.get(begin).filter(|first| is_one_of(first, &claims.grammar.of_noun)) else {
         // "We use it never in our healing balm".
-        return is_inside_product(words, end, index, matched);
+        return is_inside_product(claims, words, end, index, matched);
     };
     // "No perfume, SPF 30", while "no soap, cream or balm heals".
-    let has_or = words.get(end..matched).is_some_and(|words| words.iter().any(|word| is_one_of(word, &["or", "nor"])));
+    let has_or =
+        words.get(end..matched).is_some_and(|words| words.iter().any(|word| is_one_of(word, &claims.grammar.chooses)));
     if is_joined && index > end && !has_or && !verb_before {
         return true;
     }
     // "Without perfume it …".
-    let is_adverbial = !first.text.eq_ignore_ascii_case("no");
+    let is_adverbial = !is_one_of(first, &claims.grammar.whole);
     (is_adverbial && index > end && index < matched && is_subject(word))
-        || is_inside_product(words, end, index, matched)
+        || is_inside_product(claims, words, end, index, matched)
 }
 
 /// Whether the promise is the name of a product that something is said of: "no perfume in our healing balm".
-fn is_inside_product(words: &[Word<'_>], end: usize, index: usize, matched: usize) -> bool {
+fn is_inside_product(claims: &Claims, words: &[Word<'_>], end: usize, index: usize, matched: usize) -> bool {
     let at = |back: usize| matched.checked_sub(back).filter(|at| *at >= end).and_then(|at| words.get(at));
     index == matched
-        && at(1).is_some_and(|word| is_one_of(word, &["our", "my", "this", "the"]))
-        && at(2).is_some_and(|word| is_one_of(word, &["in", "with"]))
+        && at(1).is_some_and(|word| is_one_of(word, &claims.grammar.owners))
+        && at(2).is_some_and(|word| is_one_of(word, &claims.grammar.inside))
 }
