@@ -21,6 +21,7 @@ Examples:
   tarebook begin kitchen                make a small collection to start from
   tarebook watch kitchen                write, save, and see the page change
   tarebook proofread kitchen            list everything that was found
+  tarebook correct kitchen              write computed numbers anew where the text went stale
   tarebook publish kitchen              write the pages
   tarebook weigh first-wash --batch 2kg --in kitchen
                                         the sheet for another batch size
@@ -64,6 +65,23 @@ note      worth knowing
         /// Text to read, or JSON for programs
         #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
         format: ReportFormat,
+    },
+    /// Write the numbers of calc links anew where the text says something else than is computed
+    #[command(after_help = "\
+Examples:
+  tarebook correct kitchen --dry-run    show as a diff what would be written
+  tarebook correct kitchen
+
+`[35 g](calc:first-wash/glycerin/weight)` becomes `[10.5 g](calc:…)`, and empty brackets are filled. Only the text between
+the brackets is written; code is never touched. A notebook that is saved by somebody else meanwhile stops it, and nothing
+is written then.")]
+    Correct {
+        /// The collection's folder
+        #[arg(default_value = ".")]
+        collection: PathBuf,
+        /// Only show what would be written, as a unified diff
+        #[arg(long)]
+        dry_run: bool,
     },
     /// Rebuild on every save and show the pages in the browser
     #[command(after_help = "\
@@ -183,6 +201,7 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
         Command::Proofread { collection, format } => {
             edge::proofread(&collection, format == ReportFormat::Json, terminal)
         }
+        Command::Correct { collection, dry_run } => edge::correct(&collection, dry_run, terminal),
         Command::Watch { collection, into, port } => edge::watch(&collection, into.as_deref(), port, terminal),
         Command::Weigh { formula, batch, collection, format } => {
             edge::weigh(&formula, batch.as_deref(), &collection, format, terminal)

@@ -4,6 +4,7 @@ mod catalogue;
 mod claims;
 mod command_line;
 mod commonmark;
+mod correcting;
 mod curves;
 mod emulsions;
 mod pages;

@@ -7,6 +7,7 @@
 
 mod assemble;
 mod blocks;
+mod correct;
 mod links;
 mod materials;
 mod order;
@@ -16,6 +17,7 @@ mod state;
 
 pub use assemble::OutputFile;
 pub use blocks::BlockState;
+pub use correct::{Correction, Corrections, LeftStale, Rewrite};
 pub use state::{Entry, FormulaState};
 
 use crate::compute::{AddressFault, Answer, Computed, Figure, look_up};

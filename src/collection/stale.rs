@@ -17,7 +17,10 @@ pub(super) fn check(link: &CalcLink, value: &Value, shown: &str) -> Option<Findi
             crate::report::Place { path: link.place.path.clone(), span: link.text_span.clone() },
             format!("The text says `{}`, the formula gives {shown}.", echo(&link.text)),
         )
-        .mend(format!("Write `[{shown}](calc:{})`, or leave the brackets empty.", echo(&link.written))),
+        .mend(format!(
+            "Write `[{shown}](calc:{})`; `tarebook correct` writes it, and all others that went stale.",
+            echo(&link.written)
+        )),
     )
 }
 

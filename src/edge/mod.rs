@@ -1,6 +1,7 @@
 //! The edge: the only part that reads and writes files, watches folders, opens sockets and prints.
 
 mod begin;
+mod correct;
 mod events;
 mod explain;
 mod folder;
@@ -12,6 +13,7 @@ mod watch;
 mod weigh;
 
 pub use begin::begin;
+pub use correct::correct;
 pub use explain::explain;
 pub use folder::{Folder, FolderError};
 pub use output::{Keep, OutputError, OutputFolder};

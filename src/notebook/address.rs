@@ -18,6 +18,9 @@ pub struct CalcLink {
     pub query: Query,
     /// The address as written, without `calc:`.
     pub written: String,
+    /// Whether the bytes between the brackets can be written anew: not in an address between angle brackets, not where the
+    /// text itself names the address further down, and not in code, which is never touched.
+    pub can_be_rewritten: bool,
 }
 
 /// The query of an address.

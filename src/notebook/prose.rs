@@ -149,9 +149,56 @@ struct OpenCalc {
     place: Place,
     address: String,
     text: String,
-    text_span: Option<Range<usize>>,
-    autolink: bool,
+    /// The bytes of all that stands between the brackets, and those of the words alone.
+    inner_span: Option<Range<usize>>,
+    words_span: Option<Range<usize>>,
+    /// Whether emphasis and the like opens or closes in the midst of the words; it has after some of them.
+    is_cut: bool,
+    has_ended: bool,
+    has_markup: bool,
+    link_type: LinkType,
+    has_code: bool,
     depth: usize,
+}
+
+impl OpenCalc {
+    fn take(&mut self, event: &Event<'_>, span: &Range<usize>) {
+        match event {
+            Event::Start(_) => self.depth += 1,
+            Event::End(_) => self.depth -= 1,
+            Event::Text(text) => self.text.push_str(text),
+            Event::Code(text) => {
+                self.has_code = true;
+                self.text.push_str(text);
+            }
+            Event::SoftBreak | Event::HardBreak => self.text.push(' '),
+            _ => {}
+        }
+        self.inner_span = Some(hull(self.inner_span.as_ref(), span));
+        if matches!(event, Event::Start(_) | Event::End(_)) {
+            self.has_markup = true;
+            self.has_ended = self.words_span.is_some();
+        } else {
+            self.is_cut |= self.has_ended;
+            self.words_span = Some(hull(self.words_span.as_ref(), span));
+        }
+    }
+
+    /// The bytes that are the text between the brackets: all of it, or what emphasis holds where it holds everything.
+    fn text_span(&self) -> Range<usize> {
+        let first = self.place.span.start + 1;
+        match (&self.words_span, &self.inner_span) {
+            _ if self.link_type == LinkType::Autolink => first..first,
+            (Some(words), _) if !self.has_markup => first..words.end,
+            (Some(words), _) if !self.is_cut => words.clone(),
+            (_, Some(inner)) => inner.clone(),
+            (_, None) => first..first,
+        }
+    }
+}
+
+fn hull(known: Option<&Range<usize>>, span: &Range<usize>) -> Range<usize> {
+    known.map_or_else(|| span.clone(), |known| known.start.min(span.start)..known.end.max(span.end))
 }
 
 impl<'s> Walk<'s> {
@@ -250,22 +297,22 @@ impl<'s> Walk<'s> {
                 }
                 return true;
             }
-            Event::Start(_) => calc.depth += 1,
-            Event::End(_) => calc.depth -= 1,
-            Event::Text(text) | Event::Code(text) => calc.text.push_str(text),
-            Event::SoftBreak | Event::HardBreak => calc.text.push(' '),
             _ => {}
         }
-        let start = calc.text_span.as_ref().map_or(span.start, |known| known.start.min(span.start));
-        let end = calc.text_span.as_ref().map_or(span.end, |known| known.end.max(span.end));
-        calc.text_span = Some(start..end);
+        calc.take(event, span);
         true
     }
 
     fn close_calc_link(&mut self, calc: OpenCalc) {
         let (path, query) = read_calc_address(&calc.address, &calc.place, &mut self.findings);
-        let text = if calc.autolink { String::new() } else { calc.text };
-        let inner = calc.place.span.start + 1;
+        let text_span = calc.text_span();
+        let is_autolink = calc.link_type == LinkType::Autolink;
+        // The text of `[60 g]` and `[60 g][]` is the name under which the address stands elsewhere.
+        let is_name = matches!(
+            calc.link_type,
+            LinkType::Shortcut | LinkType::ShortcutUnknown | LinkType::Collapsed | LinkType::CollapsedUnknown
+        );
+        let text = if is_autolink { String::new() } else { calc.text };
         let index = self.calc_links.len();
         if let Some(heading) = &mut self.heading {
             // The anchor must not move with the number, so it keeps what the author last saw.
@@ -277,12 +324,13 @@ impl<'s> Walk<'s> {
         }
         self.prose.gap(calc.place.span.clone());
         self.calc_links.push(CalcLink {
-            text_span: calc.text_span.filter(|_| !calc.autolink).unwrap_or(inner..inner),
+            text_span,
             place: calc.place,
             text,
             path,
             query,
             written: calc.address,
+            can_be_rewritten: !is_autolink && !is_name && !calc.has_code,
         });
         let slot = self.slot(if self.images == 0 { Slot::Number(index) } else { Slot::PlainNumber(index) });
         self.events.push(slot);
@@ -431,8 +479,13 @@ impl<'s> Walk<'s> {
                 place: self.place(span),
                 address: address.to_owned(),
                 text: String::new(),
-                text_span: None,
-                autolink: matches!(link_type, LinkType::Autolink),
+                inner_span: None,
+                words_span: None,
+                is_cut: false,
+                has_ended: false,
+                has_markup: false,
+                link_type,
+                has_code: false,
                 depth: 0,
             });
             return;

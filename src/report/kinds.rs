@@ -132,7 +132,7 @@ kinds! {
         "Queries are `batch=2kg`, `unit=g` and `digits=1`, joined by `&`.";
     STALE_NUMBER, Note, "stale-number", "The text of a calc link says another number than the formula gives.",
         "The page shows the computed number, but who reads the plain text sees the old one.",
-        "Write the computed number between the brackets, or leave them empty.";
+        "Let `tarebook correct` write the computed number between the brackets.";
     BROKEN_LINK, Error, "broken-link", "A link to a local file that is not there.",
         "The reader of the page would find nothing.",
         "Correct the path; it is taken from the notebook's own folder.";
