@@ -143,11 +143,17 @@ fn the_figures_have_addresses() {
     let lines: Vec<(&str, Decimal)> = lines.iter().map(|(id, percent)| (*id, percent.parse().unwrap())).collect();
     let collection = built(&formula("a", &lines));
     let computed: &Computed = collection.formula("a").unwrap();
-    let tree = tarebook::compute::address_tree(computed);
+    let tree = tarebook::compute::address_tree(computed, tarebook::compute::Backing::built_in());
     for address in ["a/hlb/required", "a/hlb/emulsifiers", "a/hlb/mismatch", "a/hlb/split/polysorbate-60"] {
         assert!(tree.iter().any(|known| known == address), "{address}");
     }
-    let figure = tarebook::compute::look_up(computed, &["hlb", "split", "polysorbate-60"], None).unwrap();
+    let figure = tarebook::compute::look_up(
+        computed,
+        tarebook::compute::Backing::built_in(),
+        &["hlb", "split", "polysorbate-60"],
+        None,
+    )
+    .unwrap();
     let working = tarebook::page::working_text(&figure.working).replace('\u{a0}', " ");
     assert_eq!(working, "(7.000 − 4.700) ÷ (14.900 − 4.700) = 22.55 % of 4 % = 0.9 %");
 }

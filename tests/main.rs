@@ -1,5 +1,6 @@
 //! The one test binary: end-to-end tests of the program, published reference checks, properties.
 
+mod addresses;
 mod catalogue;
 mod claims;
 mod command_line;

@@ -378,7 +378,9 @@ fn a_volume_says_how_uncertain_its_weight_is() {
     let text = "```formula\nid = \"rub\"\nproduct = \"body oil\"\n[phase.A]\ncastor-oil = \"100 ml\"\nolive-oil = \"50 g\"\n```\n";
     let collection = crate::support::collection([("rub.md", text)]);
     let computed = collection.formula("rub").unwrap();
-    let figure = tarebook::compute::look_up(computed, &["castor-oil", "weight"], None).unwrap();
+    let figure =
+        tarebook::compute::look_up(computed, tarebook::compute::Backing::built_in(), &["castor-oil", "weight"], None)
+            .unwrap();
     let working = tarebook::page::working_text(&figure.working);
     assert!(
         working.contains("written as 100 ml, turned into a weight by a density that leaves it uncertain by ±"),

@@ -20,7 +20,7 @@ pub use blocks::BlockState;
 pub use correct::{Correction, Corrections, LeftStale, Rewrite};
 pub use state::{Entry, FormulaState};
 
-use crate::compute::{AddressFault, Answer, Computed, Figure, look_up};
+use crate::compute::{AddressFault, Answer, Backing, Computed, Figure, address_tree, look_up};
 use crate::material::{Catalogue, OwnFile};
 use crate::model::Settings;
 use crate::notebook::Notebook;
@@ -326,9 +326,22 @@ impl Collection {
     /// has errors.
     pub fn figure(&self, id: &str, path: &[&str], batch: Option<&str>) -> Option<Result<Figure, AddressFault>> {
         match self.formula_state(id) {
-            Some((_, state)) => Some(look_up(state.computed.as_ref()?, path, batch)),
+            Some((_, state)) => Some(look_up(state.computed.as_ref()?, self.backing(), path, batch)),
             None => Some(self.block_state(id)?.1.answer.as_ref()?.look_up(id, path)),
         }
+    }
+
+    fn backing(&self) -> Backing<'_> {
+        Backing { catalogue: &self.catalogue, rules: &self.settings.rules }
+    }
+
+    /// Every address of a formula or of another block, its id first; none when it has errors.
+    pub fn addresses(&self, id: &str) -> Vec<String> {
+        if let Some(computed) = self.formula(id) {
+            return address_tree(computed, self.backing());
+        }
+        let below = self.answer(id).map(Answer::addresses).unwrap_or_default();
+        below.into_iter().map(|address| format!("{id}/{address}")).collect()
     }
 
     fn block_state(&self, id: &str) -> Option<(&Entry, &BlockState)> {

@@ -1,5 +1,6 @@
 //! Looking up a figure by its address: `barley-wash/glycerin/weight`.
 
+use super::address_of_rules::{self, Backing};
 use super::figure::{Figure, Value, Working};
 use super::figures as make;
 use super::{Computed, Emulsion, HeatWindows, PhWindows, Sheet};
@@ -27,7 +28,15 @@ pub enum AddressFault {
 }
 
 /// Every address of a formula, in the order of the sheet.
-pub fn address_tree(computed: &Computed) -> Vec<String> {
+pub fn address_tree(computed: &Computed, backing: Backing<'_>) -> Vec<String> {
+    let mut tree = own_addresses(computed);
+    let id = &computed.formula.id;
+    tree.extend(address_of_rules::addresses(computed, backing).into_iter().map(|address| format!("{id}/{address}")));
+    tree
+}
+
+/// Those that rest on the formula alone.
+fn own_addresses(computed: &Computed) -> Vec<String> {
     let id = &computed.formula.id;
     let mut tree: Vec<String> =
         ["batch", "total/percent", "total/weight", "water", "check-value"].map(str::to_owned).into();
@@ -43,6 +52,8 @@ pub fn address_tree(computed: &Computed) -> Vec<String> {
     if let Some(emulsion) = Emulsion::of(computed) {
         tree.extend(emulsion.addresses());
     }
+    tree.push("balance".to_owned());
+    tree.extend(computed.formula.density.map(|_| "density".to_owned()));
     for part in ["version", "title", "product"] {
         if text_of(computed, part).is_some() {
             tree.push(part.to_owned());
@@ -58,6 +69,8 @@ pub fn address_tree(computed: &Computed) -> Vec<String> {
     for phase in &computed.formula.phases {
         let key = &phase.key;
         tree.extend(["percent", "weight", "vessel"].map(|part| format!("phase/{key}/{part}")));
+        tree.extend(phase.title.is_some().then(|| format!("phase/{key}/title")));
+        tree.extend(phase.hold.is_some().then(|| format!("phase/{key}/hold")));
         for line in &phase.lines {
             for part in ["percent", "weight"] {
                 tree.push(format!("{}/{part}", line.written));
@@ -70,6 +83,15 @@ pub fn address_tree(computed: &Computed) -> Vec<String> {
             tree.push(format!("{}/active", line.written));
         }
     }
+    for line in computed.formula.lines() {
+        tree.extend(
+            LINE_WORDS
+                .iter()
+                .filter(|part| words_of(line, part).is_some())
+                .map(|part| format!("{}/{part}", line.written)),
+        );
+        tree.extend(line.strength.map(|_| format!("{}/strength", line.written)));
+    }
     tree.extend(computed.composition.substances.keys().map(|inci| format!("substance/{}", make::slug_of(inci))));
     let mut seen = std::collections::BTreeSet::new();
     tree.retain(|address| seen.insert(address.clone()));
@@ -77,7 +99,15 @@ pub fn address_tree(computed: &Computed) -> Vec<String> {
 }
 
 /// The figure at a path below the formula's id, for the formula's own batch or another.
-pub fn look_up(computed: &Computed, path: &[&str], batch: Option<&str>) -> Result<Figure, AddressFault> {
+///
+/// # Errors
+/// Why there is no such figure; for an address that nothing has, with all that there are.
+pub fn look_up(
+    computed: &Computed,
+    backing: Backing<'_>,
+    path: &[&str],
+    batch: Option<&str>,
+) -> Result<Figure, AddressFault> {
     let other;
     let sheet = match batch {
         None => &computed.sheet,
@@ -87,7 +117,11 @@ pub fn look_up(computed: &Computed, path: &[&str], batch: Option<&str>) -> Resul
             &other
         }
     };
-    find(computed, sheet, path)
+    let found = address_of_rules::figure(computed, backing, path).unwrap_or_else(|| find(computed, sheet, path));
+    found.map_err(|fault| match fault {
+        AddressFault::Unknown(_) => AddressFault::Unknown(address_tree(computed, backing)),
+        other => other,
+    })
 }
 
 /// A batch size as typed in a query or on the command line: `2kg`, `500 g`, `2l` with a density.
@@ -118,7 +152,7 @@ fn text_of<'a>(computed: &'a Computed, part: &str) -> Option<&'a str> {
 }
 
 fn find(computed: &Computed, sheet: &Sheet, path: &[&str]) -> Result<Figure, AddressFault> {
-    let unknown = || AddressFault::Unknown(address_tree(computed));
+    let unknown = || AddressFault::Unknown(own_addresses(computed));
     let words = |text: &str, part: &str| Figure {
         address: format!("{}/{part}", computed.formula.id),
         value: Value::Text(text.to_owned()),
@@ -143,6 +177,15 @@ fn find(computed: &Computed, sheet: &Sheet, path: &[&str]) -> Result<Figure, Add
             let ph = computed.formula.ph.ok_or_else(unknown)?;
             Ok(Figure { value: Value::Ph(ph), ..words("", "ph") })
         }
+        ["balance"] => {
+            let mass = computed.formula.balance.readability;
+            let value = Value::Mass { mass, decimals: mass.grams().normalize().scale() };
+            Ok(Figure { value, ..words("", "balance") })
+        }
+        ["density"] => {
+            let density = computed.formula.density.ok_or_else(unknown)?;
+            Ok(Figure { value: Value::Density(density), ..words("", "density") })
+        }
         ["window", "ph"] => PhWindows::of(computed).figure(format!("{}/window/ph", computed.formula.id)),
         ["window", "temperature"] => {
             HeatWindows::of(computed).figure(format!("{}/window/temperature", computed.formula.id))
@@ -163,7 +206,7 @@ fn find(computed: &Computed, sheet: &Sheet, path: &[&str]) -> Result<Figure, Add
 }
 
 fn in_emulsion(computed: &Computed, path: &[&str]) -> Result<Figure, AddressFault> {
-    let unknown = || AddressFault::Unknown(address_tree(computed));
+    let unknown = || AddressFault::Unknown(own_addresses(computed));
     let no_value = |why: &str| AddressFault::NoValue(why.to_owned());
     let emulsion = Emulsion::of(computed)
         .ok_or_else(|| no_value("the formula is no emulsion: it has not water, an oil phase and an emulsifier"))?;
@@ -194,7 +237,7 @@ fn no_active(computed: &Computed) -> AddressFault {
 }
 
 fn in_phase(computed: &Computed, sheet: &Sheet, key: &str, rest: &[&str]) -> Result<Figure, AddressFault> {
-    let unknown = || AddressFault::Unknown(address_tree(computed));
+    let unknown = || AddressFault::Unknown(own_addresses(computed));
     let mut first = 0;
     let mut found: Option<(usize, &Phase)> = None;
     for phase in &computed.formula.phases {
@@ -209,6 +252,17 @@ fn in_phase(computed: &Computed, sheet: &Sheet, key: &str, rest: &[&str]) -> Res
         ["percent"] => Ok(make::phase_percent_figure(computed, phase)),
         ["weight"] => Ok(make::phase_weight_figure(computed, sheet, first, phase)),
         ["vessel"] => Ok(make::vessel_figure(computed, sheet, first + phase.lines.len(), phase)),
+        ["title"] => Ok(as_written(
+            computed,
+            &format!("phase/{key}/title"),
+            Value::Text(phase.title.clone().ok_or_else(unknown)?),
+        )),
+        ["hold"] => {
+            let (hold, _) = phase.hold.as_ref().ok_or_else(unknown)?;
+            let value = hold.celsius();
+            let decimals = value.normalize().scale();
+            Ok(as_written(computed, &format!("phase/{key}/hold"), Value::Quantity { value, decimals, unit: "°C" }))
+        }
         [material, quantity] => {
             let index = phase.lines.iter().position(|line| answers(line, material)).ok_or_else(unknown)?;
             let line = phase.lines.get(index).ok_or_else(unknown)?;
@@ -226,13 +280,13 @@ fn answers(line: &Line, id: &str) -> bool {
 
 /// A material's figure; one that stands in several phases is added up.
 fn in_lines(computed: &Computed, sheet: &Sheet, material: &str, quantity: &str) -> Result<Figure, AddressFault> {
-    let unknown = || AddressFault::Unknown(address_tree(computed));
+    let unknown = || AddressFault::Unknown(own_addresses(computed));
     let lines: Vec<(usize, &Line)> =
         computed.formula.lines().enumerate().filter(|(_, line)| answers(line, material)).collect();
     let figures: Vec<Figure> =
         lines.iter().filter_map(|(index, line)| of_line(computed, sheet, *index, line, quantity)).collect();
     if figures.is_empty() {
-        let known = matches!(quantity, "percent" | "weight" | "active" | "name");
+        let known = matches!(quantity, "percent" | "weight" | "active" | "strength") || LINE_WORDS.contains(&quantity);
         let is_near = |line: &Line| !crate::report::nearest(material, [line.written.as_str()]).is_empty();
         if lines.is_empty() && known && !computed.formula.lines().any(is_near) {
             return Err(AddressFault::NoLine { formula: computed.formula.id.clone(), material: material.to_owned() });
@@ -277,11 +331,37 @@ fn of_line(computed: &Computed, sheet: &Sheet, index: usize, line: &Line, quanti
         "percent" => Some(make::line_percent_figure(computed, line)),
         "weight" => Some(make::line_weight_figure(computed, sheet, index, line)),
         "active" => make::line_active_figure(computed, index, line),
-        "name" => Some(Figure {
-            address: format!("{}/{}/name", computed.formula.id, line.written),
-            value: Value::Text(line.material.name.clone()),
-            working: Working::new().text("from the catalogue"),
-        }),
+        "strength" => {
+            let value = Value::PercentRange(line.strength?);
+            Some(as_written(computed, &format!("{}/strength", line.written), value))
+        }
+        _ => {
+            let (text, from) = words_of(line, quantity)?;
+            Some(Figure {
+                address: format!("{}/{}/{quantity}", computed.formula.id, line.written),
+                value: Value::Text(text),
+                working: Working::new().text(from),
+            })
+        }
+    }
+}
+
+/// Words of a line that can be asked for.
+const LINE_WORDS: [&str; 3] = ["name", "inci", "lot"];
+
+/// Words of a line, and where they are from.
+fn words_of(line: &Line, part: &str) -> Option<(String, &'static str)> {
+    match part {
+        "name" => Some((line.material.name.clone(), "from the catalogue")),
+        "inci" => {
+            Some((line.material.inci_names().join(", "), "the ingredients of the raw material, from the catalogue"))
+        }
+        "lot" => Some((line.lot.clone()?, "as written")),
         _ => None,
     }
+}
+
+/// What the author wrote, as a figure.
+fn as_written(computed: &Computed, rest: &str, value: Value) -> Figure {
+    Figure { address: format!("{}/{rest}", computed.formula.id), value, working: Working::new().text("as written") }
 }

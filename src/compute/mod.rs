@@ -4,6 +4,7 @@
 
 mod active_matter;
 mod address;
+mod address_of_rules;
 mod answer;
 mod buffer;
 mod check_value;
@@ -29,6 +30,7 @@ mod workings;
 
 pub use active_matter::{ActiveMatter, LineActive, active_of_line, active_of_material};
 pub use address::{AddressFault, address_tree, look_up, read_batch_size};
+pub use address_of_rules::Backing;
 pub use answer::Answer;
 pub(crate) use buffer::{BEYOND, WELL_WITHIN};
 pub use buffer::{Buffer, BufferAcid, BufferFault, BufferLine, Dose, SolutionState};

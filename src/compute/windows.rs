@@ -6,7 +6,7 @@ use super::figure::{Figure, Value, Working};
 use super::{AddressFault, Computed, WeakAcid, watery_of};
 use crate::block::PhSpan;
 use crate::material::{Fact, Material};
-use crate::quantity::{Decimal, Ph, Temperature};
+use crate::quantity::{Decimal, Ph, Range, Temperature};
 use crate::report::list;
 use std::sync::Arc;
 
@@ -280,8 +280,7 @@ impl Windows {
         let mut addresses = Vec::new();
         addresses.extend(self.ph.is_some().then(|| "ph".to_owned()));
         addresses.extend(self.temperature.is_some().then(|| "temperature".to_owned()));
-        let acids = self.acids.iter().filter(|acid| acid.share.is_some());
-        addresses.extend(acids.map(|acid| format!("undissociated/{}", super::figures::slug_of(&acid.acid))));
+        addresses.extend(self.acids.iter().flat_map(WeakAcid::addresses));
         addresses
     }
 
@@ -291,9 +290,9 @@ impl Windows {
         match path {
             ["ph"] => self.ph.as_ref().map(|ph| ph.figure(address)),
             ["temperature"] => self.temperature.as_ref().map(|temperature| temperature.figure(address)),
-            ["undissociated", slug] => {
+            ["undissociated", slug, rest @ ..] => {
                 let acid = self.acids.iter().find(|acid| super::figures::slug_of(&acid.acid) == *slug)?;
-                Some(Ok(acid.figure(address, self.ph.as_ref()?.target?)?))
+                acid.look_up(address, self.ph.as_ref()?.target, rest)
             }
             _ => None,
         }
@@ -301,9 +300,28 @@ impl Windows {
 }
 
 impl WeakAcid {
+    /// Its figure at a path, with the pH that the formula states.
+    pub(super) fn look_up(
+        &self,
+        address: String,
+        ph: Option<PhSpan>,
+        path: &[&str],
+    ) -> Option<Result<Figure, AddressFault>> {
+        let unstated = || AddressFault::NoValue("the formula states no pH".to_owned());
+        let at_ph = || Some((ph?, self.share?, self.left?));
+        match path {
+            [] => Some(at_ph().map(|(ph, share, _)| self.figure(address, ph, share)).ok_or_else(unstated)),
+            ["left"] => {
+                Some(at_ph().map(|(ph, share, left)| self.left_figure(address, ph, share, left)).ok_or_else(unstated))
+            }
+            ["dose"] => Some(Ok(self.dose_figure(address))),
+            _ => None,
+        }
+    }
+
     /// The undissociated share at the stated pH, % of the acid.
-    fn figure(&self, address: String, ph: PhSpan) -> Option<Figure> {
-        let share = self.share?.times(Decimal::ONE_HUNDRED);
+    fn figure(&self, address: String, ph: PhSpan, share: Range) -> Figure {
+        let share = share.times(Decimal::ONE_HUNDRED);
         let pka: Vec<String> = self.pka.iter().map(Decimal::to_string).collect();
         let value = Value::PercentRange(share);
         let working = Working::new()
@@ -313,7 +331,33 @@ impl WeakAcid {
             .value(value.clone())
             .text("; an estimate for water at 25 °C");
         let pka_source = self.pka_source.as_deref().unwrap_or("no source given");
-        Some(Figure { address, value, working: working.source(format!("{SHARE_SOURCE}; pKa: {pka_source}")) })
+        Figure { address, value, working: working.source(format!("{SHARE_SOURCE}; pKa: {pka_source}")) }
+    }
+
+    /// What that leaves of the dose, % of the product.
+    fn left_figure(&self, address: String, ph: PhSpan, share: Range, left: Range) -> Figure {
+        let value = Value::PercentRange(left);
+        let share = share.times(Decimal::ONE_HUNDRED);
+        let working = Working::new()
+            .value(Value::PercentRange(self.dose))
+            .text(format!(" of {} × ", self.acid))
+            .value(Value::PercentRange(share))
+            .text(" undissociated at pH ")
+            .value(Value::Ph(ph))
+            .text(" = ")
+            .value(value.clone())
+            .text("; an estimate for water at 25 °C");
+        Figure { address, value, working: working.source(SHARE_SOURCE) }
+    }
+
+    /// All of the acid in the product, its salts counted as the acid, % of the product.
+    fn dose_figure(&self, address: String) -> Figure {
+        let working = Working::new().text(format!(
+            "all {} of {}, its salts by their molar masses",
+            self.acid,
+            list(&self.lines, "and")
+        ));
+        Figure { address, value: Value::PercentRange(self.dose), working }
     }
 }
 

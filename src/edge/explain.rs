@@ -1,19 +1,18 @@
 //! `explain`: one figure, formula, raw material, product type, substance or finding in the terminal.
 
+mod figures;
+
 use super::publish::load;
 use super::{Folder, Outcome, Terminal};
 use crate::collection::Collection;
-use crate::compute::{AddressFault, address_tree, look_up};
 use crate::material::{
     Catalogue, Counting, Fact, Material, Origin, ProductType, Signal, Source, Statement, Statements,
 };
-use crate::notebook::read_calc_address;
-use crate::page::{figure_text, value_text_in, working_text};
-use crate::quantity::MassUnit;
-use crate::report::{self, Place, by_name, suggestion};
+use crate::report::{self, by_name, suggestion};
 use std::fmt::Write;
 use std::path::Path;
-use std::sync::Arc;
+
+use figures::{explain_all, explain_figure, search_figures};
 
 /// Explains an address or a name.
 pub fn explain(name: &str, root: &Path, terminal: &Terminal) -> Outcome {
@@ -66,32 +65,9 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
         && collection.ids().any(|known| known == *id)
     {
         if rest.is_empty() {
-            return Ok(explain_figures(collection, id));
+            return Ok(explain_all(collection, id));
         }
-        let (unit, digits, batch) = read_query(path, query)?;
-        let Some(found) = collection.figure(id, rest, batch.as_deref()) else {
-            return Err(format!("`{id}` has errors, so it has no figures yet"));
-        };
-        return found
-            .map(|figure| {
-                let source =
-                    figure.working.source.as_ref().map_or(String::new(), |source| format!("  source: {source}\n"));
-                let value = value_text_in(&figure.value, unit, digits);
-                format!("{path} = {value}\n  {}\n{source}", working_text(&figure.working))
-            })
-            .map_err(|fault| match fault {
-                AddressFault::Unknown(known) => format!(
-                    "nothing has the address `{path}`. {}",
-                    suggestion(
-                        path,
-                        known.iter().map(String::as_str),
-                        &format!("Try `tarebook explain {id}` for all of them.")
-                    )
-                ),
-                AddressFault::NoLine { formula, material } => format!("`{formula}` has no line `{material}`"),
-                AddressFault::NoValue(why) => format!("`{path}` has no value: {why}"),
-                AddressFault::BadBatch(why) => format!("the batch is not understood: {why}"),
-            });
+        return explain_figure(path, query, (id, rest), collection);
     }
     let catalogue = collection.catalogue();
     if let Some(list) = list_of(name, catalogue) {
@@ -127,6 +103,9 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
     }
     if let Some(substance) = catalogue.substances().find(|substance| substance.inci.eq_ignore_ascii_case(name)) {
         return Ok(explain_substance(catalogue, &substance.inci));
+    }
+    if let Some(found) = search_figures(name, collection) {
+        return Ok(found);
     }
     let kinds: Vec<&str> =
         report::ALL_KINDS.iter().copied().chain(crate::caution::kinds()).map(|kind| kind.name).collect();
@@ -167,55 +146,6 @@ fn list_of(sort: &str, catalogue: &Catalogue) -> Option<String> {
     };
     rows.sort_by_key(|(name, _)| *name);
     Some(rows.into_iter().map(|(name, words)| format!("{name}: {words}\n")).collect())
-}
-
-type Asked = (Option<MassUnit>, Option<u32>, Option<String>);
-
-/// The query of an address, by the rules of calc links.
-fn read_query(path: &str, query: &str) -> Result<Asked, String> {
-    let mut findings = Vec::new();
-    let place = Place::start_of(&Arc::from(""));
-    let (_, asked) = read_calc_address(&format!("{path}?{query}"), &place, &mut findings);
-    if let Some(finding) = findings.first() {
-        return Err(finding.what.clone());
-    }
-    let unit = match &asked.unit {
-        None => None,
-        Some(symbol) => Some(MassUnit::from_symbol(symbol).ok_or_else(|| format!("`{symbol}` is no unit of mass"))?),
-    };
-    Ok((unit, asked.digits, asked.batch))
-}
-
-fn explain_figures(collection: &Collection, id: &str) -> String {
-    if let Some(answer) = collection.answer(id) {
-        let mut text = format!("{id}\n\nAddresses for calc links:\n");
-        for address in answer.addresses() {
-            let parts: Vec<&str> = address.split('/').collect();
-            let value =
-                answer.look_up(id, &parts).map_or_else(|_| "not known".to_owned(), |figure| figure_text(&figure));
-            let _ = writeln!(text, "  {id}/{address} = {value}");
-        }
-        return text;
-    }
-    let Some(computed) = collection.formula(id) else { return String::new() };
-    let title = computed.formula.title.as_deref().unwrap_or(id);
-    let mut text = format!("{title} ({id}), check {}\n\nAddresses for calc links:\n", computed.check);
-    let tree = address_tree(computed);
-    for address in &tree {
-        // A line of a phase has a shorter address too, unless its material stands in two phases.
-        let short =
-            address.split_once("/phase/").and_then(|(id, rest)| Some(format!("{id}/{}", rest.split_once('/')?.1)));
-        let repeated =
-            computed.formula.lines().filter(|line| address.contains(&format!("/{}/", line.written))).count() > 1;
-        if short.is_some_and(|short| tree.contains(&short)) && !repeated {
-            continue;
-        }
-        let parts: Vec<&str> = address.split('/').skip(1).collect();
-        let value =
-            look_up(computed, &parts, None).map_or_else(|_| "not known".to_owned(), |figure| figure_text(&figure));
-        let _ = writeln!(text, "  {address} = {value}");
-    }
-    text
 }
 
 fn line(text: &mut String, label: &str, fact: Option<&Fact>, unit: &str) {

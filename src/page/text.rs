@@ -34,6 +34,23 @@ pub fn value_text(value: &Value) -> String {
 /// Without a wish: masses in grams with the digits of the balance; shares of active matter and water with one decimal, or
 /// two below one per cent; other shares with the digits they were typed with.
 pub(crate) fn value_text_as(value: &Value, wanted: Wanted) -> String {
+    let text = plain_text(value, wanted);
+    if matches!(value, Value::Text(_)) { text } else { with_minus(text) }
+}
+
+/// A minus sign where a hyphen stands before the first digit of a number (SI brochure, 9th edition, 5.4: from memory).
+fn with_minus(text: String) -> String {
+    let is_minus = |at: usize| {
+        let (before, after) = text.split_at(at);
+        !before.ends_with(char::is_alphanumeric) && after.chars().nth(1).is_some_and(|c| c.is_ascii_digit())
+    };
+    match text.match_indices('-').any(|(at, _)| is_minus(at)) {
+        false => text,
+        true => text.char_indices().map(|(at, c)| if c == '-' && is_minus(at) { '−' } else { c }).collect(),
+    }
+}
+
+fn plain_text(value: &Value, wanted: Wanted) -> String {
     match value {
         Value::Mass { mass, decimals } => {
             let unit = wanted.unit.unwrap_or(MassUnit::Gram);
@@ -145,6 +162,14 @@ mod tests {
         check("Citric acid solution, 50 % w/w", "Citric acid solution, 50_% w/w");
         check("at 40 °C, 1.2 kg and 5–6 ml.", "at 40_°C, 1.2_kg and 5–6_ml.");
         check("96 %", "96_%");
+    }
+
+    #[test]
+    fn a_number_below_nothing_has_a_minus_sign() {
+        let text = |value: &str| value_text(&Value::Percent(crate::quantity::Percent::new(value.parse().unwrap())));
+        assert_eq!(text("-37.2"), "−37.2\u{a0}%");
+        assert_eq!(with_minus("1 mPa-s".to_owned()), "1 mPa-s");
+        assert_eq!(with_minus("-1 to -0.5 mg-2".to_owned()), "−1 to −0.5 mg-2");
     }
 
     #[test]

@@ -181,7 +181,7 @@ proptest! {
         for (material, _, _) in &lines.lines {
             for part in ["weight", "percent"] {
                 let path = [MATERIALS[*material], part];
-                prop_assert_eq!(look_up(&small, &path, Some(&asked)), look_up(&large, &path, None));
+                prop_assert_eq!(look_up(&small, tarebook::compute::Backing::built_in(), &path, Some(&asked)), look_up(&large, tarebook::compute::Backing::built_in(), &path, None));
             }
         }
     }
@@ -237,13 +237,13 @@ proptest! {
         prop_assert_eq!(&one.active.classes, &other.active.classes);
         prop_assert_eq!(&one.composition.substances, &other.composition.substances);
         for path in [&["total", "weight"][..], &["total", "percent"], &["water"], &["active-matter"]] {
-            let value = |computed: &Computed| look_up(computed, path, None).map(|figure| figure.value);
+            let value = |computed: &Computed| look_up(computed, tarebook::compute::Backing::built_in(), path, None).map(|figure| figure.value);
             prop_assert_eq!(value(&one), value(&other));
         }
         // With a balance line that is large enough to take the rounding of eleven others, each material weighs the same too.
         let takes_it = lines.balance.is_some_and(|index| one.sheet.exact[index].grams() >= Decimal::new(6, 2));
         for (material, _, _) in lines.lines.iter().filter(|_| takes_it) {
-            let weight = |computed: &Computed| look_up(computed, &[MATERIALS[*material], "weight"], None).map(|f| f.value);
+            let weight = |computed: &Computed| look_up(computed, tarebook::compute::Backing::built_in(), &[MATERIALS[*material], "weight"], None).map(|f| f.value);
             prop_assert_eq!(weight(&one), weight(&other));
         }
     }

@@ -119,7 +119,8 @@ impl Sheet {
     #[track_caller]
     fn look_up(&self, address: &str, batch: Option<&str>) -> Figure {
         let path: Vec<&str> = address.split('/').collect();
-        look_up(self.collection.formula("check").unwrap(), &path, batch).unwrap()
+        look_up(self.collection.formula("check").unwrap(), tarebook::compute::Backing::built_in(), &path, batch)
+            .unwrap()
     }
 
     /// A figure as a number: per cent, or grams as the sheet prints them.

@@ -87,15 +87,7 @@ struct LineContext {
 
 /// The care that lye needs stands at the head of the block, so it is taken out of the findings below.
 pub(super) fn context(soap: &Saponification, id: &str, findings: &mut Vec<FindingContext>) -> SaponificationContext {
-    let figure = |path: &[&str]| {
-        soap.figure(id, path).map(|figure| {
-            let mut number = number_context(&figure, None, None);
-            // A superfat can be below zero; the sign is a minus and not a hyphen.
-            number.text = number.text.replace('-', "−");
-            number.working = number.working.replace(" -", " −");
-            number
-        })
-    };
+    let figure = |path: &[&str]| soap.figure(id, path).map(|figure| number_context(&figure, None, None));
     let cares = findings.extract_if(.., |finding| finding.name == "handle-with-care").collect();
     let fats: Vec<FatContext> = soap
         .fats
