@@ -1,6 +1,7 @@
 //! The command line: arguments in, outcome out.
 
 use crate::edge::{self, Outcome, Terminal, WeighFormat};
+use crate::quantity::Date;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -37,6 +38,9 @@ Examples:
   tarebook publish                      the collection in this folder, into ./pages
   tarebook publish kitchen --into /srv/www/kitchen
 
+Numbers that are not what the last publish into the same folder said are added, with the day, to a list of corrections:
+`oat-wash.corrections.toml` beside `oat-wash.md`, for you to edit, and shown on its page. A first publish has none.
+
 The old pages stay whole until all new ones are ready. Only files that tarebook wrote are ever replaced or removed.")]
     Publish {
         /// The collection's folder
@@ -45,6 +49,9 @@ The old pages stay whole until all new ones are ready. Only files that tarebook 
         /// Where the pages go [default: the folder `pages` in the collection]
         #[arg(long, value_name = "DIR")]
         into: Option<PathBuf>,
+        /// The day for new corrections, as 2026-03-14 [default: today]
+        #[arg(long, value_name = "DAY", value_parser = read_day)]
+        date: Option<Date>,
     },
     /// List everything that was found, without writing anything
     #[command(after_help = "\
@@ -88,14 +95,13 @@ is written then.")]
 Example:
   tarebook watch kitchen                then open the address it prints
 
-Errors are shown at the top of the page they concern; a page with errors then stands in the folder until they are
-mended, so give a folder of its own with --into where the published pages must stay as they are. The pages are served
-to this machine only. Ctrl-C ends it.")]
+Errors are shown at the top of the page they concern. The pages are drafts: they go to a folder of their own, and are
+served to this machine only. Ctrl-C ends it.")]
     Watch {
         /// The collection's folder
         #[arg(default_value = ".")]
         collection: PathBuf,
-        /// Where the pages go [default: the folder `pages` in the collection]
+        /// Where the pages go [default: the hidden folder `.draft` in the collection, so that what was published stays as it is]
         #[arg(long, value_name = "DIR")]
         into: Option<PathBuf>,
         /// Port on 127.0.0.1; 0 takes any free one
@@ -165,6 +171,12 @@ enum ReportFormat {
     Json,
 }
 
+/// A day as the command line gives it.
+fn read_day(text: &str) -> Result<Date, String> {
+    Date::read(text)
+        .map_err(|fault| format!("it {}; write the year, the month and the day: 2026-03-14", fault.sentence()))
+}
+
 /// Runs the program with these arguments, the program's name first.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Outcome {
     let terminal = Terminal::default();
@@ -197,7 +209,7 @@ static LAST_FAULT: Mutex<String> = Mutex::new(String::new());
 
 fn run_command(command: Command, terminal: &Terminal) -> Outcome {
     match command {
-        Command::Publish { collection, into } => edge::publish(&collection, into.as_deref(), terminal),
+        Command::Publish { collection, into, date } => edge::publish(&collection, into.as_deref(), date, terminal),
         Command::Proofread { collection, format } => {
             edge::proofread(&collection, format == ReportFormat::Json, terminal)
         }

@@ -6,6 +6,7 @@ mod claims;
 mod command_line;
 mod commonmark;
 mod correcting;
+mod corrections;
 mod curves;
 mod emulsions;
 mod pages;

@@ -263,6 +263,8 @@ fn sources_of(case: &Case) -> Sources {
             sources.materials.insert(key, text);
         } else if let Some(name) = path.strip_prefix("templates/") {
             sources.templates.insert(name.to_owned(), text);
+        } else if path.ends_with(".corrections.toml") {
+            sources.errata.insert(key, text);
         } else if path.ends_with(".md") {
             sources.notebooks.insert(key, text);
         } else {

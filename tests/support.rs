@@ -198,6 +198,8 @@ pub(crate) fn sources<'a>(files: impl IntoIterator<Item = (&'a str, &'a str)>) -
             sources.materials.insert(path, text);
         } else if let Some(name) = path.strip_prefix("templates/") {
             sources.templates.insert(name.to_owned(), text);
+        } else if path.ends_with(".corrections.toml") {
+            sources.errata.insert(path, text);
         } else if path.ends_with(".md") {
             sources.notebooks.insert(path, text);
         } else {

@@ -320,7 +320,7 @@ fn the_program_watches_until_it_is_told_to_end() {
     assert!(watching.page("/wash.html").contains("3\u{a0}%"));
     watching.sees(|| bench.write("kitchen/wash.md", WASH.replace("glycerin = 3", "glycerin = 5")));
     assert!(watching.page("/wash.html").contains("5\u{a0}%"));
-    assert!(bench.read("kitchen/pages/wash.html").contains("5\u{a0}%"));
+    assert!(bench.read("kitchen/.draft/wash.html").contains("5\u{a0}%"));
     // Written beside and renamed.
     watching.sees(|| bench.write_and_rename("kitchen/wash.md", WASH.replace("glycerin = 3", "glycerin = 7")));
     assert!(watching.page("/wash.html").contains("7\u{a0}%"));
@@ -332,7 +332,7 @@ fn the_program_watches_until_it_is_told_to_end() {
     watching.sees(|| bench.write("kitchen/wash.md", WASH));
     assert!(watching.page("/new/other.html").contains("<h1 id=\"other\">Other</h1>"));
     let _ = bench.run(["publish", "kitchen", "--into", "published"]).ends_with(0);
-    assert_eq!(difference(&bench.tree("kitchen/pages"), &bench.tree("published")), None);
+    assert_eq!(difference(&bench.tree("kitchen/.draft"), &bench.tree("published")), None);
 
     let told = Command::new("kill").args(["-INT", &watching.process.id().to_string()]).status().unwrap();
     assert!(told.success());

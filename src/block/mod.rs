@@ -6,6 +6,7 @@
 mod amount;
 mod buffer;
 mod curve;
+mod date;
 mod declaration;
 mod dilution;
 mod expect;
@@ -23,6 +24,7 @@ mod workings;
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use curve::{AxisBlock, CurveBlock, PointBlock};
+pub(crate) use date::read_date_of;
 pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
 pub(crate) use expect::literal_finding;

@@ -5,9 +5,9 @@ use super::state::broken;
 use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::block::{Block, Body};
 use crate::page::{
-    BlockContext, CLOSING, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally,
-    Number, NumberContext, PageContext, PageInput, PageLink, SheetContext, TemplateFault, block_context, figure_text,
-    finding_context, number_context, render_body, running_foot, sheet_context,
+    BlockContext, CLOSING, ErratumContext, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula, IndexGroup,
+    IndexTally, Number, NumberContext, PAGE_SCHEMA, PageContext, PageInput, PageLink, SheetContext, TemplateFault,
+    block_context, figure_text, finding_context, number_context, render_body, running_foot, sheet_context,
 };
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
 use crate::stamp::Stamp;
@@ -38,6 +38,8 @@ struct PageData<'a> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     blocks: Vec<&'a BlockContext>,
     numbers: Vec<NumberData<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    corrections: Vec<ErratumContext>,
     findings: Vec<FindingData<'a>>,
 }
 
@@ -82,6 +84,13 @@ struct Placed {
     errors: Vec<FindingContext>,
 }
 
+/// Everything computed that stands on a page.
+struct Parts {
+    sheets: Vec<Option<SheetContext>>,
+    blocks: Vec<Option<BlockContext>>,
+    numbers: Vec<Option<Number>>,
+}
+
 impl Collection {
     /// The paths of all notebooks, in the order of paths.
     pub fn page_sources(&self) -> Vec<Arc<str>> {
@@ -96,6 +105,7 @@ impl Collection {
         let Some(entry) = self.entries.get(path) else { return 0 };
         let mut stamp = Stamp::new().number(self.epoch).number(entry.text_stamp).number(entry.compute_stamp);
         stamp = stamp.number(entry.link_stamp).number(entry.findings_stamp).number(self.outside_stamp.value());
+        stamp = stamp.number(self.errata.get(path).map_or(0, |state| state.stamp));
         stamp = entry.blocks.iter().fold(stamp, |stamp, block| stamp.number(block.stamp));
         for block in &entry.notebook.formulas {
             if let Some(parent) = &block.based_on {
@@ -151,7 +161,7 @@ impl Collection {
     }
 
     /// The link from a notebook's page to the sheet of a formula.
-    fn sheet_href(&self, from: &str, id: &str) -> String {
+    pub(super) fn sheet_href(&self, from: &str, id: &str) -> String {
         match self.formulas.get(id).or_else(|| self.blocks.get(id)) {
             Some((home, _)) if &**home == from => format!("#sheet-{id}"),
             Some((home, _)) => format!("{}#sheet-{id}", relative(from, &crate::notebook::page_path_of(home))),
@@ -173,28 +183,8 @@ impl Collection {
             return self.render_generated(path);
         }
         let Some(entry) = self.entries.get(path) else { return Ok(Vec::new()) };
-        let placed = self.place_findings(entry);
-        let href_of = |id: &str| self.sheet_href(path, id);
-        let material_href = |id: &str| relative(path, &material_page(id));
-        let hrefs = Hrefs { sheet: &href_of, material: &material_href };
-        let sheets: Vec<Option<SheetContext>> = entry
-            .formulas
-            .iter()
-            .zip(placed.sheets)
-            .map(|(state, findings)| state.computed.as_ref().map(|computed| sheet_context(computed, findings, hrefs)))
-            .collect();
-        let blocks: Vec<Option<BlockContext>> = entry
-            .notebook
-            .blocks
-            .iter()
-            .zip(&entry.blocks)
-            .zip(placed.blocks)
-            .map(|((block, state), findings)| {
-                let id = block.id.as_ref().map_or("", |id| id.value.as_str());
-                state.answer.as_ref().map(|answer| block_context(answer, id, findings, &href_of))
-            })
-            .collect();
-        let numbers = self.numbers(path, entry);
+        let mut placed = self.place_findings(entry);
+        let Parts { sheets, blocks, numbers } = self.parts(path, entry, &mut placed);
         let input = PageInput {
             notebook: &entry.notebook,
             sheets: &sheets,
@@ -218,6 +208,7 @@ impl Collection {
             body,
             previous: neighbours.previous,
             next: neighbours.next,
+            corrections: self.errata_contexts(path),
             errors: placed.errors,
             findings: placed.page,
             notebook_path: path,
@@ -229,6 +220,41 @@ impl Collection {
         };
         let bytes = self.render_template("page.html", &context)?;
         Ok(vec![OutputFile { path: page, bytes }, data_file])
+    }
+
+    /// Everything computed that stands on a page; the findings of sheets and blocks go from `placed` to them.
+    fn parts(&self, path: &str, entry: &Entry, placed: &mut Placed) -> Parts {
+        let href_of = |id: &str| self.sheet_href(path, id);
+        let material_href = |id: &str| relative(path, &material_page(id));
+        let hrefs = Hrefs { sheet: &href_of, material: &material_href };
+        let sheets = entry
+            .formulas
+            .iter()
+            .zip(std::mem::take(&mut placed.sheets))
+            .map(|(state, findings)| state.computed.as_ref().map(|computed| sheet_context(computed, findings, hrefs)))
+            .collect();
+        let blocks = entry
+            .notebook
+            .blocks
+            .iter()
+            .zip(&entry.blocks)
+            .zip(std::mem::take(&mut placed.blocks))
+            .map(|((block, state), findings)| {
+                let id = block.id.as_ref().map_or("", |id| id.value.as_str());
+                state.answer.as_ref().map(|answer| block_context(answer, id, findings, &href_of))
+            })
+            .collect();
+        Parts { sheets, blocks, numbers: self.numbers(path, entry) }
+    }
+
+    /// The data file of a notebook as it would be published now.
+    pub(super) fn data_of(&self, path: &str) -> Option<Vec<u8>> {
+        let entry = self.entries.get(path)?;
+        let work = || {
+            let Parts { sheets, blocks, numbers } = self.parts(path, entry, &mut self.place_findings(entry));
+            self.data(entry, &sheets, &blocks, &numbers)
+        };
+        catch_unwind(AssertUnwindSafe(work)).ok()
     }
 
     /// What goes wrong in the templates when every page is made of them; nothing to see with the built-in ones.
@@ -371,7 +397,7 @@ impl Collection {
         findings.dedup();
         let text_of = |path: &str| self.text_of(path);
         let data = PageData {
-            schema: "tarebook page 1",
+            schema: PAGE_SCHEMA,
             program: PROGRAM,
             notebook: &notebook.path,
             page: notebook.page_path(),
@@ -379,6 +405,7 @@ impl Collection {
             formulas: sheets.iter().flatten().collect(),
             blocks: blocks.iter().flatten().collect(),
             numbers,
+            corrections: self.errata_contexts(&notebook.path),
             findings: findings.into_iter().map(|finding| finding_data(finding, &text_of)).collect(),
         };
         json_bytes(&data)
@@ -393,6 +420,7 @@ impl Collection {
             heading,
             intro,
             groups: self.index_groups(),
+            corrections: self.errata_contexts(INDEX_NOTEBOOK),
             materials_href: if self.uses.is_empty() { "" } else { LIST },
             errors,
             version: VERSION,

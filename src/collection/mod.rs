@@ -8,6 +8,7 @@
 mod assemble;
 mod blocks;
 mod correct;
+mod errata;
 mod links;
 mod materials;
 mod order;
@@ -18,6 +19,7 @@ mod state;
 pub use assemble::OutputFile;
 pub use blocks::BlockState;
 pub use correct::{Correction, Corrections, LeftStale, Rewrite};
+pub use errata::NewErrata;
 pub use state::{Entry, FormulaState};
 
 use crate::compute::{AddressFault, Answer, Backing, Computed, Figure, address_tree, look_up};
@@ -41,6 +43,8 @@ pub struct Sources {
     pub notebooks: BTreeMap<Arc<str>, Arc<str>>,
     /// The collection's own templates, by file name.
     pub templates: BTreeMap<String, Arc<str>>,
+    /// Corrections of notebooks, by the path of their file.
+    pub errata: BTreeMap<Arc<str>, Arc<str>>,
     /// All other files, by path.
     pub files: BTreeSet<Arc<str>>,
     /// What could not be read.
@@ -70,6 +74,8 @@ pub struct Collection {
     blocks: BTreeMap<String, (Arc<str>, usize)>,
     order: Vec<Arc<str>>,
     position: BTreeMap<Arc<str>, usize>,
+    /// Corrections, by notebook.
+    errata: BTreeMap<Arc<str>, errata::ErrataState>,
     /// Where raw materials are used.
     uses: materials::Uses,
     /// Errors that belong to no notebook, shown on every page while watching, and a hash over them.
@@ -105,6 +111,7 @@ impl Collection {
             blocks: BTreeMap::new(),
             order: Vec::new(),
             position: BTreeMap::new(),
+            errata: BTreeMap::new(),
             uses: materials::Uses::default(),
             outside: Vec::new(),
             outside_stamp: Stamp::new(),
@@ -120,6 +127,7 @@ impl Collection {
         self.take_templates(&sources);
         self.sources = sources;
         let settings_changed = epoch != self.epoch;
+        self.take_errata();
         let taken = self.take_notebooks();
         if taken.ids {
             self.index_formulas();
@@ -224,6 +232,7 @@ impl Collection {
             .chain(&self.catalogue_findings)
             .chain(&self.template_findings)
             .chain(&self.same_pages.1)
+            .chain(self.errata.values().flat_map(|state| &state.findings))
             .filter(|finding| finding.severity() == Severity::Error)
             .cloned()
             .collect();
@@ -241,6 +250,7 @@ impl Collection {
             .chain(&self.catalogue_findings)
             .chain(&self.template_findings)
             .chain(&self.same_pages.1)
+            .chain(self.errata.values().flat_map(|state| &state.findings))
             .chain(self.entries.values().flat_map(Entry::all_findings))
     }
 
@@ -276,9 +286,15 @@ impl Collection {
             .notebooks
             .get(path)
             .or_else(|| sources.materials.get(path))
+            .or_else(|| sources.errata.get(path))
             .or_else(|| sources.templates.get(path.strip_prefix("templates/")?))
             .or_else(|| sources.settings.as_ref().filter(|_| path == SETTINGS_PATH))
             .map(|text| &**text)
+    }
+
+    /// The texts that it was made from.
+    pub fn sources(&self) -> &Sources {
+        &self.sources
     }
 
     /// The settings.

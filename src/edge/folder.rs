@@ -36,6 +36,7 @@ impl fmt::Display for FolderError {
 enum Role {
     Settings,
     Material,
+    Errata,
     Template(String),
     Notebook,
     Other,
@@ -240,6 +241,8 @@ fn role_of(path: &str) -> Role {
     } else if let Some(name) = in_folder("templates/").filter(|name| name.ends_with(".html") || name.ends_with(".css"))
     {
         Role::Template(name.to_owned())
+    } else if crate::model::notebook_of_errata(path).is_some() {
+        Role::Errata
     } else if crate::notebook::is_notebook_path(path) {
         Role::Notebook
     } else {
@@ -254,6 +257,8 @@ fn put(sources: &mut Sources, path: &str, text: Option<Arc<str>>) {
         (Role::Settings, text) => sources.settings = text,
         (Role::Material, Some(text)) => drop(sources.materials.insert(key, text)),
         (Role::Material, None) => drop(sources.materials.remove(&key)),
+        (Role::Errata, Some(text)) => drop(sources.errata.insert(key, text)),
+        (Role::Errata, None) => drop(sources.errata.remove(&key)),
         (Role::Template(name), Some(text)) => drop(sources.templates.insert(name, text)),
         (Role::Template(name), None) => drop(sources.templates.remove(&name)),
         (Role::Notebook, Some(text)) => drop(sources.notebooks.insert(key, text)),

@@ -2,6 +2,7 @@
 
 mod begin;
 mod correct;
+mod errata;
 mod events;
 mod explain;
 mod folder;

@@ -1,7 +1,9 @@
 //! `publish` and `proofread`.
 
+use super::errata::{add_errata, today};
 use super::{Folder, Keep, Outcome, OutputError, OutputFolder, Terminal};
 use crate::collection::Collection;
+use crate::quantity::Date;
 use crate::report::{Finding, Severity, arrange, findings_data};
 use rayon::prelude::*;
 use std::path::Path;
@@ -41,8 +43,9 @@ pub(super) fn load(folder: &Folder, terminal: &Terminal) -> Collection {
     collection
 }
 
-/// Compiles a collection into pages. All or nothing: with an error no page is written and the old set stays.
-pub fn publish(root: &Path, into: Option<&Path>, terminal: &Terminal) -> Outcome {
+/// Compiles a collection into pages. All or nothing: with an error no page is written and the old set stays. Numbers that are different from
+/// those of the last publish are added to the corrections beside their notebooks, with this day.
+pub fn publish(root: &Path, into: Option<&Path>, date: Option<Date>, terminal: &Terminal) -> Outcome {
     let folder = match Folder::open(root, into) {
         Ok(folder) => folder,
         Err(error) => {
@@ -50,7 +53,7 @@ pub fn publish(root: &Path, into: Option<&Path>, terminal: &Terminal) -> Outcome
             return Outcome::CouldNotRun;
         }
     };
-    let collection = load(&folder, terminal);
+    let mut collection = load(&folder, terminal);
     if collection.has_errors() {
         terminal.complain(&Terminal::findings_text(&collection.errors(), &collection));
         let mut end = format!("Nothing was published: {}.", Terminal::tally_line(&collection.findings()));
@@ -64,10 +67,17 @@ pub fn publish(root: &Path, into: Option<&Path>, terminal: &Terminal) -> Outcome
         terminal.refuse(&no_notebooks(root));
         return Outcome::CouldNotRun;
     }
+    let added = match add_errata(&folder, &mut collection, date.unwrap_or_else(today)) {
+        Ok(added) => added,
+        Err(reason) => {
+            terminal.refuse(&reason);
+            return Outcome::CouldNotRun;
+        }
+    };
     match write_all(&folder, &collection, terminal) {
         Ok(summary) => {
             let notebooks = collection.page_sources().len();
-            terminal.say(&summary_text(&folder, &collection, notebooks, &summary));
+            terminal.say(&format!("{added}{}", summary_text(&folder, &collection, notebooks, &summary)));
             Outcome::Clean
         }
         Err(NotWritten::Finding(finding)) => {

@@ -17,6 +17,9 @@ use std::time::{Duration, Instant};
 /// How long it must be quiet before a burst of saves counts as over.
 const QUIET: Duration = Duration::from_millis(60);
 
+/// Where the pages go unless told otherwise, in the collection's folder.
+const DRAFT: &str = ".draft";
+
 /// A collection that is kept built. Each rebuild leaves in the output folder what a full publish would.
 pub struct Watcher {
     folder: Folder,
@@ -176,7 +179,9 @@ pub fn watch(root: &Path, into: Option<&Path>, port: u16, terminal: &Terminal) -
 }
 
 fn try_watch(root: &Path, into: Option<&Path>, port: u16, terminal: &Terminal) -> Result<(), String> {
-    let folder = Folder::open(root, into).map_err(|error| error.to_string())?;
+    // Drafts have a folder of their own: what was published stays as it is, and the next publish is compared with it.
+    let draft = root.join(DRAFT);
+    let folder = Folder::open(root, Some(into.unwrap_or(&draft))).map_err(|error| error.to_string())?;
     let output = folder.output().to_path_buf();
     let stop = Arc::new(AtomicBool::new(false));
     let flag = Arc::clone(&stop);

@@ -4,12 +4,14 @@
 //! changes made, the product type becomes its table. What cannot be resolved is reported here, and the formula is then not
 //! computed, so that no figure rests on a line that was left out.
 
+mod errata;
 mod formula;
 mod method;
 mod resolve;
 mod settings;
 mod variant;
 
+pub use errata::{ERRATA_HEAD, Erratum, ErratumNumber, errata_path, notebook_of_errata, read_errata};
 pub use formula::{Basis, Batch, BatchGiven, Formula, Line, Phase, VariantOf};
 pub use method::{Method, Portion, Step, Vessel, resolve_method};
 pub use resolve::resolve;

@@ -32,6 +32,7 @@ pub(crate) fn is_reserved(anchor: &str) -> bool {
     let is_working = |number: &str| !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
     anchor == "main"
         || anchor == "findings"
+        || anchor == "corrections"
         || anchor.starts_with("sheet-")
         || anchor.strip_prefix('w').is_some_and(is_working)
 }

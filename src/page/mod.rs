@@ -6,6 +6,8 @@ mod blocks;
 mod chart;
 mod context;
 mod emulsion;
+mod errata;
+mod former;
 mod material;
 mod prose;
 mod templates;
@@ -15,6 +17,8 @@ pub use blocks::{BlockContext, block_context};
 pub use context::{
     FindingContext, Hrefs, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,
 };
+pub use errata::{ErratumContext, erratum_context};
+pub use former::{FormerNumber, FormerPage, FormerPart, PAGE_SCHEMA};
 pub use material::{
     MaterialContext, MaterialItem, MaterialListContext, MaterialPart, MaterialUse, material_context, material_item,
 };
@@ -52,6 +56,8 @@ pub struct PageContext<'a> {
     pub previous: Option<PageLink>,
     /// The notebook after.
     pub next: Option<PageLink>,
+    /// Numbers that changed after they were published.
+    pub corrections: Vec<ErratumContext>,
     /// Errors, only while watching.
     pub errors: Vec<FindingContext>,
     /// Findings without a better place.
@@ -83,6 +89,8 @@ pub struct IndexContext<'a> {
     pub intro: String,
     /// Notebooks by folder.
     pub groups: Vec<IndexGroup>,
+    /// Numbers of `index.md` that changed after they were published.
+    pub corrections: Vec<ErratumContext>,
     /// The list of raw materials, or empty.
     pub materials_href: &'static str,
     /// Errors of `index.md`, only while watching.

@@ -3,6 +3,7 @@
 //! First station of the pipeline. Every number that an author types or that a computation yields is one of these types, an
 //! exact decimal with a unit. Nothing here reads files, knows Markdown or formats HTML.
 
+mod date;
 mod exact;
 mod literal;
 mod mass;
@@ -17,6 +18,7 @@ mod unit_table;
 mod unit_value;
 mod volume;
 
+pub use date::{Date, DateFault};
 pub use exact::Exact;
 pub use literal::{LiteralFault, read_literal, scan_number};
 pub use mass::{Mass, MassUnit};

@@ -75,6 +75,9 @@ kinds! {
     VOLUME_REFUSED, Error, "volume-refused", "A volume where only a weight is safe.",
         "Preservatives, acids and bases work within narrow limits; spoons and drops vary by half and more.",
         "Weigh it: write the amount in percent or grams.";
+    IMPOSSIBLE_DATE, Error, "impossible-date", "A date that the calendar does not have, or that can be read in two ways.",
+        "What is expired, due or made first is told by dates.",
+        "Write year, month and day as ISO 8601 does: `2026-03-14`.";
     BASIS_NOT_STATED, Error, "basis-not-stated", "A strength that does not say whether it is by weight or by volume.",
         "The same number means different things: alcohol of 70 % by volume is 62.4 % by weight (OIML R 22).",
         "Write the basis behind the number: `% w/w`, `% w/v` or `% v/v`.";
@@ -172,6 +175,9 @@ kinds! {
     BAD_MATERIAL, Error, "bad-material", "An entry of a material file that contradicts itself.",
         "Everything computed from the material would be wrong.",
         "Correct the entry.";
+    STRAY_CORRECTIONS, Question, "stray-corrections", "A list of corrections whose notebook is not there.",
+        "Nobody would see them.",
+        "Give the file the name of its notebook: `oat-wash.corrections.toml` beside `oat-wash.md`.";
     TEMPLATE_FAULT, Error, "template-fault", "A template that cannot be used.",
         "The pages could not be made.",
         "Correct the template; the built-in one of the same name shows what it is given.";
