@@ -69,7 +69,6 @@ impl Collection {
                 erratum_context(erratum, title.unwrap_or_else(|| erratum.of.clone()), href)
             })
             .collect();
-        contexts.reverse();
         contexts.sort_by(|left, right| right.date.cmp(&left.date));
         contexts
     }
