@@ -9,6 +9,7 @@ mod curve;
 mod date;
 mod declaration;
 mod dilution;
+mod excerpt;
 mod expect;
 mod expression;
 mod filling;
@@ -27,6 +28,7 @@ pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub(crate) use date::read_date_of;
 pub use declaration::DeclarationBlock;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
+pub use excerpt::{Column, ExcerptBlock, ExcerptOf};
 pub(crate) use expect::literal_finding;
 pub use expect::{Address, ExpectBlock, ExpectLine, Expected, Within};
 pub use expression::{DEEPEST, Expression, LONGEST, Node, Pair, Sign, SyntaxFault, SyntaxWhy};
@@ -119,6 +121,12 @@ pub const KINDS: &[BlockKind] = &[
         read: Some(|reader, table| saponification::read(reader, table).map(Body::Saponification)),
     },
     BlockKind {
+        word: "excerpt",
+        says: "Says `of`: a formula or method by its id, `oat-wash/phase/A`, or `oat-wash-method/step/3`; `batch`, and the columns that are `blank` or left out (`without`).",
+        gives: "Gives it once more where it is wanted, with its cautions: one source for a student's sheet, a teacher's and one to be filled in.",
+        read: Some(|reader, table| excerpt::read(reader, table).map(Body::Excerpt)),
+    },
+    BlockKind {
         word: "expect",
         says: "Says for addresses of figures what they have to be: `\"barley-wash/active-matter\" = \"10..12 %\"`.",
         gives: "Gives an error where a figure is not what was expected.",
@@ -174,6 +182,8 @@ pub enum Body {
     Filling(FillingBlock),
     /// Fats and lye.
     Saponification(SaponificationBlock),
+    /// A formula, phase, method or step shown once more.
+    Excerpt(ExcerptBlock),
     /// What figures have to be.
     Expect(ExpectBlock),
     /// Named lines of arithmetic.
@@ -187,6 +197,7 @@ impl Block {
             None => Vec::new(),
             Some(Body::Declaration(block)) => vec![&block.formula],
             Some(Body::Window(block)) => vec![&block.formula],
+            Some(Body::Excerpt(block)) => vec![&block.of],
             Some(Body::Method(block)) => vec![&block.formula],
             Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::Filling(block)) => block.formula.iter().collect(),

@@ -135,7 +135,8 @@ impl Collection {
     fn answer_of(&self, block: &Block, in_circle: bool) -> (Option<Answer>, Vec<Finding>) {
         let Some(body) = &block.body else { return (None, Vec::new()) };
         if in_circle && let Some(first) = block.builds_on().first() {
-            let what = format!("What `{}` builds on leads round in a circle.", echo(&first.value));
+            let path: Vec<String> = self.circle_from(block).iter().map(|id| format!("`{}`", echo(id))).collect();
+            let what = format!("What this block builds on leads round in a circle: {}.", path.join(" → "));
             return (None, vec![Finding::new(kind::REFERENCE_CIRCLE, first.place.clone(), what)]);
         }
         let mut findings = Vec::new();
@@ -190,6 +191,9 @@ impl Collection {
                     Err(faults) => saponification_faults(faults, wanted, &self.catalogue, &block.place),
                 });
                 soap.ok().map(|soap| Answer::Saponification(Box::new(soap)))
+            }
+            Body::Excerpt(wanted) => {
+                self.excerpt(block, wanted, &mut findings).map(|excerpt| Answer::Excerpt(Box::new(excerpt)))
             }
             Body::Workings(wanted) => self.workings(wanted, &mut findings).map(Answer::Workings),
             Body::Expect(wanted) => self.expect(wanted, &mut findings).map(Answer::Expect),
@@ -293,7 +297,12 @@ impl Collection {
     }
 
     /// The computed formula that a block builds on; why there is none is reported.
-    fn formula_for(&self, block: &Block, id: &Placed<String>, findings: &mut Vec<Finding>) -> Option<&Computed> {
+    pub(super) fn formula_for(
+        &self,
+        block: &Block,
+        id: &Placed<String>,
+        findings: &mut Vec<Finding>,
+    ) -> Option<&Computed> {
         let Some((_, state)) = self.formula_state(&id.value) else {
             findings.push(
                 Finding::new(

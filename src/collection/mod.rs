@@ -9,6 +9,7 @@ mod assemble;
 mod blocks;
 mod correct;
 mod errata;
+mod excerpts;
 mod links;
 mod materials;
 mod order;

@@ -102,6 +102,12 @@ impl Entry {
             .chain(&self.claim_findings)
     }
 
+    /// What was found about a block of this notebook.
+    pub(super) fn blocks_findings(&self, id: &str) -> &[Finding] {
+        let index = self.notebook.blocks.iter().position(|block| block.id.as_ref().is_some_and(|one| one.value == id));
+        index.and_then(|index| self.blocks.get(index)).map_or(&[], |state| &state.findings)
+    }
+
     /// Whether a formula's parent on the same page says the very same about handling, itself or through its own parent there: saying
     /// it again would only make the page longer. A parent in another notebook does not count.
     fn is_said_by_parent(&self, formula: &FormulaState, finding: &Finding) -> bool {

@@ -5,6 +5,7 @@ use super::buffer::Buffer;
 use super::curve::Curve;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
+use super::excerpt::Excerpt;
 use super::expect::Expect;
 use super::figure::Figure;
 use super::filling::Filling;
@@ -35,6 +36,8 @@ pub enum Answer {
     Filling(Filling),
     /// Fats and lye.
     Saponification(Box<Saponification>),
+    /// A formula, phase, method or step shown once more.
+    Excerpt(Box<Excerpt>),
     /// Expectations that hold.
     Expect(Expect),
     /// Named lines of arithmetic.
@@ -54,7 +57,8 @@ impl Answer {
             Answer::Titration(titration) => titration.addresses(),
             Answer::Filling(filling) => filling.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
-            Answer::Expect(_) => Vec::new(),
+            // Its figures are those of the formula or method.
+            Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
             Answer::Workings(workings) => workings.addresses(),
         }
     }

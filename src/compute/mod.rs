@@ -14,6 +14,7 @@ mod declaration;
 mod dilution;
 mod dissociation;
 mod emulsion;
+mod excerpt;
 mod expect;
 mod figure;
 mod figures;
@@ -48,6 +49,7 @@ pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};
 pub use dissociation::{Least, WeakAcid, rests_on_weak_acids, undissociated_share, weak_acids};
 pub(crate) use emulsion::is_oil;
 pub use emulsion::{Emulsion, NoGuide, Part, Split};
+pub use excerpt::{Excerpt, ExcerptPart, for_batch};
 pub use expect::{Expect, HeldRow, Miss, Off};
 pub use figure::{Figure, Piece, Value, Working};
 pub use figures::{

@@ -4,8 +4,7 @@ use super::publish::load;
 use super::{Folder, Outcome, Terminal};
 use crate::caution::{Case, examine};
 use crate::collection::Collection;
-use crate::compute::{Computed, active_figure, read_batch_size};
-use crate::model::{Batch, BatchGiven};
+use crate::compute::{Computed, active_figure, for_batch, read_batch_size};
 use crate::page::{Hrefs, figure_text, finding_context, sheet_context};
 use crate::quantity::{MassUnit, Range, show};
 use crate::report::{Finding, suggestion};
@@ -40,11 +39,7 @@ pub fn weigh(id: &str, batch: Option<&str>, root: &Path, format: WeighFormat, te
     let computed = match batch {
         None => computed.clone(),
         Some(text) => match read_batch_size(text, computed.formula.density) {
-            Ok(mass) => {
-                let mut formula = computed.formula.clone();
-                formula.batch = Batch { mass, given: BatchGiven::Mass };
-                Computed::new(formula)
-            }
+            Ok(mass) => for_batch(computed, mass),
             Err(reason) => {
                 terminal.refuse(&format!("the batch is not understood: {reason}"));
                 return Outcome::CouldNotRun;

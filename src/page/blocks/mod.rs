@@ -4,6 +4,7 @@ mod buffer;
 mod curve;
 mod declaration;
 mod dilution;
+mod excerpt;
 mod expect;
 mod filling;
 mod method;
@@ -18,6 +19,7 @@ use buffer::BufferContext;
 use curve::CurveContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
+use excerpt::ExcerptContext;
 use expect::ExpectContext;
 use filling::FillingContext;
 use method::MethodContext;
@@ -54,6 +56,7 @@ enum Part {
     Titration(Box<TitrationContext>),
     Filling(Box<FillingContext>),
     Saponification(Box<SaponificationContext>),
+    Excerpt(Box<ExcerptContext>),
     Expect(Box<ExpectContext>),
     Workings(Box<WorkingsContext>),
 }
@@ -71,6 +74,7 @@ impl BlockContext {
             Part::Titration(_) => "titration.html",
             Part::Filling(_) => "filling.html",
             Part::Saponification(_) => "saponification.html",
+            Part::Excerpt(_) => "excerpt.html",
             Part::Expect(_) => "expect.html",
             Part::Workings(_) => "workings.html",
         }
@@ -108,6 +112,7 @@ pub fn block_context(
         Answer::Curve(answer) => ("curve", Part::Curve(Box::new(curve::context(answer, id)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
+        Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
         Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
