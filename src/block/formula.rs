@@ -1,6 +1,6 @@
 //! The `formula` block: what its TOML may say.
 //!
-//! Keys of the block: `id`, `title`, `product`, `version`, `batch`, `density`, `ph`, `balance`, `note`, `based-on`; tables
+//! Keys of the block: `id`, `title`, `product`, `version`, `date`, `batch`, `density`, `ph`, `balance`, `note`, `based-on`; tables
 //! `[phase.X]` with `title`, `hold`, `note` and lines, and `[change.X]` with lines. Every other key of a phase is a raw material.
 
 use super::amount::{
@@ -8,7 +8,7 @@ use super::amount::{
     read_mass, read_percent, read_ph, read_temperature,
 };
 use super::reader::{Cutting, Placed, Reader, Table, as_table};
-use crate::quantity::{Decimal, Density, Mass, Percent, Range, Temperature, read_decimal};
+use crate::quantity::{Date, Decimal, Density, Mass, Percent, Range, Temperature, read_decimal};
 use crate::report::{Finding, Place, Severity, echo, kind};
 use toml::Spanned;
 use toml::de::DeValue;
@@ -26,6 +26,8 @@ pub struct FormulaBlock {
     pub product: Option<Placed<String>>,
     /// The author's version.
     pub version: Option<Placed<String>>,
+    /// The day of that version.
+    pub date: Option<Placed<Date>>,
     /// A remark under the sheet.
     pub note: Option<Placed<String>>,
     /// How much is made.
@@ -121,6 +123,7 @@ fn read_block(reader: &Reader<'_>, table: Table<'_, '_>) -> FormulaBlock {
     let title = table.text("title");
     let product = table.text("product");
     let version = table.text_or_number("version");
+    let date = super::date::read_date_of(&table, "date").flatten();
     let note = table.text("note");
     let batch = table.get("batch").and_then(|value| {
         let inner = value.get_ref().is_table().then(|| as_table(reader, "batch", value)).flatten();
@@ -143,6 +146,7 @@ fn read_block(reader: &Reader<'_>, table: Table<'_, '_>) -> FormulaBlock {
         title,
         product,
         version,
+        date,
         note,
         batch,
         density,

@@ -4,12 +4,13 @@
 //! value and its text are both different, so that another way of writing it is no correction. Numbers that hang on the batch are
 //! compared at the batch size that was published.
 
-use super::{Collection, assemble};
+use super::{Collection, Entry, assemble};
 use crate::model::{Erratum, ErratumNumber, errata_path, notebook_of_errata, read_errata};
 use crate::page::{ErratumContext, FormerNumber, FormerPage, erratum_context, number_context};
 use crate::quantity::Date;
 use crate::report::{Finding, Place, echo, kind};
 use crate::stamp::Stamp;
+use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -75,26 +76,29 @@ impl Collection {
 
     /// What the files of corrections become when this state is published on a day after that one. `former` gives the data file that an earlier
     /// publish left for a page, where it did.
-    pub fn new_errata(&self, date: Date, former: &dyn Fn(&str) -> Option<Vec<u8>>) -> Vec<NewErrata> {
-        let mut added = Vec::new();
-        for (path, entry) in &self.entries {
+    pub fn new_errata(&self, date: Date, former: &(dyn Fn(&str) -> Option<Vec<u8>> + Sync)) -> Vec<NewErrata> {
+        let of_one = |(path, entry): (&Arc<str>, &Entry)| {
             let data = assemble::data_path(&entry.notebook.page_path());
             // What is no data file of ours has nothing to be compared with.
-            let Some(before) = former(&data).and_then(|bytes| FormerPage::read(&bytes).ok()) else { continue };
-            let Some(now) = self.data_of(path).and_then(|bytes| FormerPage::read(&bytes).ok()) else { continue };
+            let before = former(&data)?;
+            let now = self.data_of(path)?;
+            if before == now {
+                return None;
+            }
+            let (before, now) = (FormerPage::read(&before).ok()?, FormerPage::read(&now).ok()?);
             let listed = self.errata.get(path).map(|state| state.errata.as_slice()).unwrap_or_default();
             let errata = self.compared(&before, &now, date, listed);
             if errata.is_empty() {
-                continue;
+                return None;
             }
             let numbers = errata.iter().map(|erratum| erratum.numbers.len()).sum();
             let old = self.errata.get(path).map_or(crate::model::ERRATA_HEAD, |state| &state.text);
             let mut text = old.trim_end().to_owned();
             text.push('\n');
             text.extend(errata.iter().map(Erratum::to_toml));
-            added.push(NewErrata { path: errata_path(path).into(), text, numbers });
-        }
-        added
+            Some(NewErrata { path: errata_path(path).into(), text, numbers })
+        };
+        self.entries.par_iter().filter_map(of_one).collect()
     }
 
     fn compared(&self, before: &FormerPage, now: &FormerPage, date: Date, listed: &[Erratum]) -> Vec<Erratum> {

@@ -54,6 +54,7 @@ fn own_addresses(computed: &Computed) -> Vec<String> {
     }
     tree.push("balance".to_owned());
     tree.extend(computed.formula.density.map(|_| "density".to_owned()));
+    tree.extend(computed.formula.date.map(|_| "date".to_owned()));
     for part in ["version", "title", "product"] {
         if text_of(computed, part).is_some() {
             tree.push(part.to_owned());
@@ -176,6 +177,10 @@ fn find(computed: &Computed, sheet: &Sheet, path: &[&str]) -> Result<Figure, Add
         ["ph"] => {
             let ph = computed.formula.ph.ok_or_else(unknown)?;
             Ok(Figure { value: Value::Ph(ph), ..words("", "ph") })
+        }
+        ["date"] => {
+            let date = computed.formula.date.ok_or_else(unknown)?;
+            Ok(words(&date.to_string(), "date"))
         }
         ["balance"] => {
             let mass = computed.formula.balance.readability;

@@ -95,6 +95,7 @@ fn as_text(computed: &Computed, findings: &[Finding]) -> String {
     head.extend(formula.ph.map(|ph| format!("pH {}", show::ends(ph.low.value(), ph.high.value()))));
     head.push(format!("balance {}", show::grams(formula.balance.readability)));
     head.extend(formula.version.as_ref().map(|version| format!("version {version}")));
+    head.extend(formula.date.map(|date| date.to_string()));
     head.push(format!("check {}", computed.check));
     let _ = writeln!(out, "{}\n", head.join("; "));
     let weight = |mass| show::mass_in(mass, MassUnit::Gram, sheet.decimals());

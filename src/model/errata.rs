@@ -201,7 +201,7 @@ mod tests {
 
     #[test]
     fn mistakes_are_all_reported() {
-        let text = "[[correction]]\ndate = 2026-02-30\nof = \"wash\"\n[[correction]]\nof = \"wash\"\nchek = 3\n[[corection]]\n";
+        let text = "[[correction]]\ndate = \"2026-02-30\"\nof = \"wash\"\n[[correction]]\nof = \"wash\"\nchek = 3\n[[corection]]\n";
         let (read, findings) = read_errata(&"a.corrections.toml".into(), text);
         assert_eq!(read, []);
         let names: Vec<&str> = findings.iter().map(|finding| finding.kind.name).collect();

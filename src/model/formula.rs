@@ -2,7 +2,7 @@
 
 use crate::block::{Balance, FillContent, PhSpan};
 use crate::material::{Material, ProductType};
-use crate::quantity::{Decimal, Density, Mass, Percent, Range, Temperature};
+use crate::quantity::{Date, Decimal, Density, Mass, Percent, Range, Temperature};
 use crate::report::Place;
 use std::sync::Arc;
 
@@ -28,6 +28,8 @@ pub struct Formula {
     pub product: Option<ProductType>,
     /// The author's version.
     pub version: Option<String>,
+    /// The day of that version.
+    pub date: Option<Date>,
     /// A remark.
     pub note: Option<String>,
     /// How much is made.

@@ -109,6 +109,7 @@ impl Resolver<'_> {
             title: text(&block.title),
             product,
             version: text(&block.version),
+            date: block.date.as_ref().map(|date| date.value),
             note: text(&block.note),
             batch,
             density: block.density.as_ref().map(|density| density.value),

@@ -104,6 +104,7 @@ fn apply(parent: &FormulaBlock, child: &FormulaBlock, findings: &mut Vec<Finding
         title: child.title.clone().or_else(|| parent.title.clone()),
         product: child.product.clone().or_else(|| parent.product.clone()),
         version: child.version.clone(),
+        date: child.date.clone(),
         note: child.note.clone(),
         batch: child.batch.clone().or_else(|| parent.batch.clone()),
         density: child.density.clone().or_else(|| parent.density.clone()),

@@ -129,6 +129,7 @@ pub struct SheetContext {
     specification: String,
     balance: String,
     version: String,
+    date: String,
     check: String,
     variant: Option<VariantContext>,
     changes: String,
@@ -147,7 +148,8 @@ impl SheetContext {
     fn mark(&self) -> String {
         let version = self.version.replace(char::is_control, " ");
         let version = if version.is_empty() { String::new() } else { format!(", version {version}") };
-        format!("{}{version}, check {}", self.id, self.check)
+        let date = if self.date.is_empty() { String::new() } else { format!(", {}", self.date) };
+        format!("{}{version}{date}, check {}", self.id, self.check)
     }
 }
 
@@ -281,6 +283,7 @@ pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: 
             .map_or_else(String::new, |ph| format!("pH{}{}", show::NBSP, show::ends(ph.low.value(), ph.high.value()))),
         balance: show::grams(formula.balance.readability),
         version: formula.version.clone().unwrap_or_default(),
+        date: formula.date.map_or_else(String::new, |date| date.to_string()),
         check: computed.check.clone(),
         variant: formula
             .variant
