@@ -1,6 +1,6 @@
 //! The command line: arguments in, outcome out.
 
-use crate::edge::{self, Outcome, Terminal, WeighFormat};
+use crate::edge::{self, Outcome, Size, Terminal, WeighFormat};
 use crate::quantity::Date;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
@@ -113,13 +113,17 @@ served to this machine only. Ctrl-C ends it.")]
 Examples:
   tarebook weigh first-wash --in kitchen
   tarebook weigh first-wash --in kitchen --batch 2kg
-  tarebook weigh first-wash --in kitchen --batch 1.5l --format csv")]
+  tarebook weigh first-wash --in kitchen --batch 1.5l --format csv
+  tarebook weigh first-wash --in kitchen --batch 50g --balance 0.01g")]
     Weigh {
         /// The formula's id
         formula: String,
         /// Another batch size, such as 500g, 2kg, or 2l where the formula gives a density
         #[arg(long)]
         batch: Option<String>,
+        /// Another readability of the balance, such as 1g or 0.01g
+        #[arg(long, value_name = "READABILITY")]
+        balance: Option<String>,
         /// The collection's folder
         #[arg(long = "in", value_name = "COLLECTION", default_value = ".")]
         collection: PathBuf,
@@ -215,8 +219,9 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
         }
         Command::Correct { collection, dry_run } => edge::correct(&collection, dry_run, terminal),
         Command::Watch { collection, into, port } => edge::watch(&collection, into.as_deref(), port, terminal),
-        Command::Weigh { formula, batch, collection, format } => {
-            edge::weigh(&formula, batch.as_deref(), &collection, format, terminal)
+        Command::Weigh { formula, batch, balance, collection, format } => {
+            let size = Size { batch: batch.as_deref(), balance: balance.as_deref() };
+            edge::weigh(&formula, size, &collection, format, terminal)
         }
         Command::Explain { name, collection } => edge::explain(&name, &collection, terminal),
         Command::Begin { folder } => edge::begin(&folder, terminal),

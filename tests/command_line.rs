@@ -23,17 +23,18 @@ fn publish_writes_the_pages_and_says_what_to_open() {
     let out = bench.run(["publish", "kitchen"]).ends_with(0).complains_of_nothing().out();
     assert_eq!(
         out,
-        "Published 1 notebook into kitchen/pages: 9 files written, 0 as they were.\n\
+        "Published 1 notebook into kitchen/pages: 10 files written, 0 as they were.\n\
          Nothing found.\n\
          Open kitchen/pages/index.html\n"
     );
-    assert_eq!(names(&bench.tree("kitchen/pages")), ["balm.html", "balm.json", "index.html", "style.css"]);
+    assert_eq!(names(&bench.tree("kitchen/pages")), ["balm.html", "balm.json", "bench.js", "index.html", "style.css"]);
     let manifest = bench.read("kitchen/pages/.tarebook/manifest");
     let files: Vec<&str> = manifest.lines().filter_map(|line| line.strip_prefix("file ")).collect();
     let files: Vec<&str> = files.iter().filter_map(|line| line.split(' ').next_back()).collect();
     let materials = ["castor-oil", "index", "sunflower-oil"].map(|id| format!("materials/{id}.html"));
     let data = ["castor-oil", "sunflower-oil"].map(|id| format!("materials/{id}.json"));
-    let mut expected: Vec<String> = ["balm.html", "balm.json", "index.html", "style.css"].map(str::to_owned).into();
+    let mut expected: Vec<String> =
+        ["balm.html", "balm.json", "bench.js", "index.html", "style.css"].map(str::to_owned).into();
     expected.extend(materials.into_iter().chain(data));
     expected.sort();
     assert_eq!(files, expected);
@@ -52,7 +53,7 @@ fn a_second_publish_writes_nothing() {
 #[test]
 fn the_present_folder_is_the_collection_unless_one_is_named() {
     let bench = Bench::new().with("balm.md", BALM);
-    let _ = bench.run(["publish"]).ends_with(0).says("into ./pages: 9 files written");
+    let _ = bench.run(["publish"]).ends_with(0).says("into ./pages: 10 files written");
     let _ = bench.run(["proofread"]).ends_with(0).says("1 notebook read: nothing found.");
     let _ = bench.run(["weigh", "balm"]).ends_with(0).says("balm; batch 100\u{a0}g");
 }
@@ -73,7 +74,7 @@ fn with_an_error_the_old_pages_stay_to_the_byte() {
         .complains("Nothing was published: 1 error");
     assert_same(&bench.tree("kitchen/pages"), &before);
     bench.remove("kitchen/short.md");
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("7 files written, 2 as they were");
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("7 files written, 3 as they were");
     assert!(bench.read("kitchen/pages/balm.html").contains("New balm"));
 }
 
@@ -122,6 +123,7 @@ fn what_cannot_run_says_why_and_ends_with_2() {
     check_refused(&bench, &["weigh", "balm", "--in", "kitchen", "--batch", "0g"], &["0g"]);
     check_refused(&bench, &["weigh", "balm", "--in", "kitchen", "--batch", "2l"], &["2l", "`density`"]);
     check_refused(&bench, &["weigh", "balm", "--in", "kitchen", "--batch", "1,234g"], &["1,234", "two ways"]);
+    check_refused(&bench, &["weigh", "balm", "--in", "kitchen", "--balance", "1ml"], &["`1ml`", "0.1g"]);
     check_refused(&bench, &["weigh", "balm", "--in", "kitchen", "--format", "xml"], &["xml", "csv"]);
     check_refused(&bench, &["explain", "nothng", "--in", "kitchen"], &["nothing is called `nothng`"]);
     check_refused(
@@ -145,11 +147,11 @@ fn a_formula_with_errors_is_not_weighed() {
 fn pages_go_where_they_are_told() {
     let bench = kitchen();
     let _ = bench.run(["publish", "kitchen", "--into", "www/class"]).ends_with(0).says("Open www/class/index.html");
-    assert_eq!(names(&bench.tree("www/class")), ["balm.html", "balm.json", "index.html", "style.css"]);
+    assert_eq!(names(&bench.tree("www/class")), ["balm.html", "balm.json", "bench.js", "index.html", "style.css"]);
     assert!(!bench.path("kitchen/pages").exists());
     // Pages inside the collection are no part of it, wherever they lie.
     let _ = bench.run(["publish", "kitchen", "--into", "kitchen/out"]).ends_with(0);
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("9 files written");
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("10 files written");
 }
 
 #[test]
@@ -161,7 +163,10 @@ fn pages_of_notebooks_that_are_gone_go_and_other_files_stay() {
     bench.write("kitchen/pages/mine.txt", "mine");
     bench.remove("kitchen/sub/other.md");
     let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("3 removed");
-    assert_eq!(names(&bench.tree("kitchen/pages")), ["balm.html", "balm.json", "index.html", "mine.txt", "style.css"]);
+    assert_eq!(
+        names(&bench.tree("kitchen/pages")),
+        ["balm.html", "balm.json", "bench.js", "index.html", "mine.txt", "style.css"]
+    );
     assert!(!bench.path("kitchen/pages/sub").exists());
     assert_eq!(bench.read("kitchen/pages/mine.txt"), "mine");
 }
@@ -253,6 +258,17 @@ fn weigh_prints_the_sheet_of_another_batch() {
     assert_eq!(weights.len(), 3, "{out}");
     assert!(weights[0].ends_with("1600.0\u{a0}g") && weights[1].ends_with("400.0\u{a0}g"), "{out}");
     assert!(out.contains("batch 2000\u{a0}g") && out.contains("Total  100\u{a0}%  2000.0\u{a0}g"), "{out}");
+}
+
+#[test]
+fn weigh_prints_the_sheet_of_another_balance() {
+    let bench = kitchen();
+    let out =
+        bench.run(["weigh", "balm", "--in", "kitchen", "--batch", "33.333g", "--balance", "0.01g"]).ends_with(0).out();
+    assert!(
+        out.contains("balance 0.01\u{a0}g") && out.contains("6.67\u{a0}g") && out.contains("26.66\u{a0}g"),
+        "{out}"
+    );
 }
 
 #[test]
@@ -433,6 +449,7 @@ fn linked_files_are_copied_and_others_are_not() {
         [
             "balm.html",
             "balm.json",
+            "bench.js",
             "img/jar one.svg",
             "index.html",
             "style.css",

@@ -1,6 +1,7 @@
 //! The one test binary: end-to-end tests of the program, published reference checks, properties.
 
 mod addresses;
+mod bench;
 mod catalogue;
 mod claims;
 mod command_line;

@@ -228,7 +228,7 @@ pub(crate) fn everything(collection: &Collection) -> Tree {
         put(&path, collection.render(&path));
     }
     put("index", collection.render_index());
-    put("style", Ok(vec![collection.style()]));
+    put("shared", Ok(collection.shared_files().into()));
     let found = collection.findings();
     let findings = serde_json::to_value(findings_data(&found, &|path| collection.text_of(path))).unwrap();
     tree.insert("findings".to_owned(), serde_json::to_vec_pretty(&findings).unwrap());

@@ -6,9 +6,11 @@ use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::block::{Block, Body};
 use crate::page::{
     BlockContext, CLOSING, ErratumContext, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula, IndexGroup,
-    IndexTally, Number, NumberContext, PAGE_SCHEMA, PageContext, PageInput, PageLink, SheetContext, TemplateFault,
-    block_context, figure_text, finding_context, number_context, render_body, running_foot, sheet_context,
+    IndexTally, Number, NumberContext, PAGE_SCHEMA, PageContext, PageInput, PageLink, SCRIPT, STYLE, SheetContext,
+    TemplateFault, block_context, figure_text, finding_context, number_context, render_body, running_foot,
+    sheet_context,
 };
+use crate::quantity::MassUnit;
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
@@ -197,7 +199,8 @@ impl Collection {
         let page = entry.notebook.page_path();
         let data_file = OutputFile { path: data_path(&page), bytes: data };
         if path == INDEX_NOTEBOOK {
-            return Ok(vec![self.index_page(body, placed.errors)?, data_file]);
+            let has_sheets = sheets.iter().any(Option::is_some);
+            return Ok(vec![self.index_page(body, placed.errors, has_sheets)?, data_file]);
         }
         let neighbours = self.neighbours(path);
         let data_name = data_file.path.rsplit('/').next().unwrap_or_default().to_owned();
@@ -216,6 +219,7 @@ impl Collection {
             makes: !sheets.is_empty() || entry.notebook.blocks.iter().any(makes_a_product),
             closing: CLOSING,
             foot: running_foot(sheets.iter().flatten()),
+            has_sheets: sheets.iter().any(Option::is_some),
             version: VERSION,
         };
         let bytes = self.render_template("page.html", &context)?;
@@ -241,7 +245,8 @@ impl Collection {
             .zip(std::mem::take(&mut placed.blocks))
             .map(|((block, state), findings)| {
                 let id = block.id.as_ref().map_or("", |id| id.value.as_str());
-                state.answer.as_ref().map(|answer| block_context(answer, id, findings, &href_of))
+                let answer = state.answer.as_ref()?;
+                Some(block_context(answer, id, findings, &href_of).for_batches(self.batches_behind(block)))
             })
             .collect();
         Parts { sheets, blocks, numbers: self.numbers(path, entry) }
@@ -279,12 +284,13 @@ impl Collection {
         if self.entries.contains_key(INDEX_NOTEBOOK) {
             return self.render(INDEX_NOTEBOOK);
         }
-        Ok(vec![self.index_page(String::new(), self.outside_contexts())?])
+        Ok(vec![self.index_page(String::new(), self.outside_contexts(), false)?])
     }
 
-    /// The style sheet.
-    pub fn style(&self) -> OutputFile {
-        OutputFile { path: "style.css".to_owned(), bytes: self.templates.style().as_bytes().to_vec() }
+    /// The files that the pages share: the style sheet, and the script of those with a formula.
+    pub fn shared_files(&self) -> [OutputFile; 2] {
+        [(STYLE, self.templates.style()), (SCRIPT, self.templates.script())]
+            .map(|(path, text)| OutputFile { path: path.to_owned(), bytes: text.as_bytes().to_vec() })
     }
 
     pub(super) fn render_template<T: Serialize>(&self, name: &str, context: &T) -> Result<Vec<u8>, Box<Finding>> {
@@ -368,6 +374,8 @@ impl Collection {
                 Some(Number {
                     context: number_context(&linked.figure, linked.unit, linked.digits),
                     href: self.sheet_href(path, &linked.formula),
+                    scales: linked.scales.clone(),
+                    asked: (linked.unit.map(MassUnit::symbol), linked.digits),
                 })
             })
             .collect()
@@ -411,7 +419,12 @@ impl Collection {
         json_bytes(&data)
     }
 
-    fn index_page(&self, intro: String, errors: Vec<FindingContext>) -> Result<OutputFile, Box<Finding>> {
+    fn index_page(
+        &self,
+        intro: String,
+        errors: Vec<FindingContext>,
+        has_sheets: bool,
+    ) -> Result<OutputFile, Box<Finding>> {
         let own_heading = self.entries.get(INDEX_NOTEBOOK).is_some_and(|entry| entry.notebook.has_title);
         let heading = if own_heading { "" } else { &self.site.title };
         let context = IndexContext {
@@ -423,6 +436,7 @@ impl Collection {
             corrections: self.errata_contexts(INDEX_NOTEBOOK),
             materials_href: if self.uses.is_empty() { "" } else { LIST },
             errors,
+            has_sheets,
             version: VERSION,
         };
         Ok(OutputFile { path: "index.html".to_owned(), bytes: self.render_template("index.html", &context)? })

@@ -4,7 +4,7 @@ use super::state::broken;
 use super::{Collection, Entry, stale};
 use crate::compute::{AddressFault, Figure, Value};
 use crate::notebook::{CalcLink, LocalLink, Query};
-use crate::page::value_text_in;
+use crate::page::{Scales, value_text_in};
 use crate::quantity::{MassUnit, Units};
 use crate::report::{Finding, Kind, Place, echo, kind, nearest, suggestion};
 use crate::stamp::Stamp;
@@ -23,6 +23,8 @@ pub(super) struct Linked {
     pub digits: Option<u32>,
     /// The formula.
     pub formula: String,
+    /// How it follows a formula's batch, where it does.
+    pub scales: Option<Scales>,
 }
 
 impl Collection {
@@ -148,7 +150,8 @@ impl Collection {
         if let Some(finding) = stale::check(link, &figure.value, &shown) {
             findings.push(finding);
         }
-        Some(Linked { figure, unit, digits: link.query.digits, formula: id.to_owned() })
+        let scales = self.scales(id, rest, &link.query);
+        Some(Linked { figure, unit, digits: link.query.digits, formula: id.to_owned(), scales })
     }
 
     /// The figure of an address with what its query asks, for calc links and for blocks that name figures; a unit of mass is given beside it, in which it is

@@ -14,6 +14,7 @@ mod links;
 mod materials;
 mod order;
 mod reckoned;
+mod scaling;
 mod stale;
 mod state;
 
@@ -27,7 +28,7 @@ use crate::compute::{AddressFault, Answer, Backing, Computed, Figure, address_tr
 use crate::material::{Catalogue, OwnFile};
 use crate::model::Settings;
 use crate::notebook::Notebook;
-use crate::page::{Site, Templates};
+use crate::page::{SCRIPT, STYLE, Site, Templates};
 use crate::report::{Finding, Place, Severity, arrange, kind};
 use crate::stamp::Stamp;
 use std::collections::{BTreeMap, BTreeSet};
@@ -193,7 +194,9 @@ impl Collection {
             return;
         }
         let mut taken: BTreeMap<String, Arc<str>> = BTreeMap::new();
-        taken.insert("style.css".to_owned(), "style.css of the pages".into());
+        for shared in [STYLE, SCRIPT] {
+            taken.insert(shared.to_owned(), format!("{shared} of the pages").into());
+        }
         let of_materials: Arc<str> = "the page of a raw material".into();
         taken.extend(generated.iter().map(|page| (page.to_string(), Arc::clone(&of_materials))));
         let mut findings = Vec::new();

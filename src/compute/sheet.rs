@@ -1,7 +1,7 @@
 //! The weighing sheet: every line's weight for one batch size, rounded to the balance so that the sheet adds up.
 
 use crate::model::Formula;
-use crate::quantity::{Decimal, Mass, apportion, round_to_step};
+use crate::quantity::{Decimal, Mass, apportion_shares, round_to_step};
 
 /// Weights of all lines in order, for one batch.
 ///
@@ -27,9 +27,10 @@ impl Sheet {
     pub fn new(formula: &Formula, batch: Mass) -> Sheet {
         let step = formula.balance.readability.grams();
         let share = |amount: Decimal| (amount * batch.grams()).checked_div(formula.whole).unwrap_or_default();
-        let exact: Vec<Decimal> = formula.lines().map(|line| share(line.amount)).collect();
+        let amounts: Vec<Decimal> = formula.lines().map(|line| line.amount).collect();
+        let exact: Vec<Decimal> = amounts.iter().map(|amount| share(*amount)).collect();
         let taker = formula.lines().position(|line| line.is_balance);
-        let printed = apportion(&exact, batch.grams(), step, taker);
+        let printed = apportion_shares(&amounts, formula.whole, batch.grams(), step, taker);
         let masses = |grams: Vec<Decimal>| grams.into_iter().map(Mass::from_grams).collect();
         Sheet {
             batch,

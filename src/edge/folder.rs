@@ -238,7 +238,8 @@ fn role_of(path: &str) -> Role {
         Role::Settings
     } else if in_folder("materials/").is_some_and(|name| name.ends_with(".toml")) {
         Role::Material
-    } else if let Some(name) = in_folder("templates/").filter(|name| name.ends_with(".html") || name.ends_with(".css"))
+    } else if let Some(name) =
+        in_folder("templates/").filter(|name| name.ends_with(".html") || name.ends_with(".css") || *name == "bench.js")
     {
         Role::Template(name.to_owned())
     } else if crate::model::notebook_of_errata(path).is_some() {

@@ -21,7 +21,7 @@ pub use output::{Keep, OutputError, OutputFolder};
 pub use publish::{proofread, publish};
 pub use terminal::Terminal;
 pub use watch::{Rebuild, Watcher, watch};
-pub use weigh::{WeighFormat, weigh};
+pub use weigh::{Size, WeighFormat, weigh};
 
 /// How a command ended; the exit status of the program.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

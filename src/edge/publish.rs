@@ -162,8 +162,9 @@ pub(super) fn write_all(
             staging.put(&file.path, &file.bytes)?;
         }
     }
-    let style = collection.style();
-    staging.put(&style.path, &style.bytes)?;
+    for file in collection.shared_files() {
+        staging.put(&file.path, &file.bytes)?;
+    }
     for path in collection.linked_files() {
         let bytes =
             folder.bytes(&path).map_err(|error| NotWritten::Copy(format!("{path} could not be copied: {error}")))?;

@@ -138,8 +138,9 @@ impl Watcher {
         for file in gone.iter().filter_map(|path| self.written.get(path)).flatten() {
             staging.removed(file);
         }
-        let style = collection.style();
-        staging.put(&style.path, &style.bytes)?;
+        for file in collection.shared_files() {
+            staging.put(&file.path, &file.bytes)?;
+        }
         let copies = collection.linked_files();
         for path in &copies {
             let named = |paths: &[PathBuf]| paths.iter().any(|changed| *changed == self.folder.root().join(&**path));

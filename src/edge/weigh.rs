@@ -4,7 +4,8 @@ use super::publish::load;
 use super::{Folder, Outcome, Terminal};
 use crate::caution::{Case, examine};
 use crate::collection::Collection;
-use crate::compute::{Computed, active_figure, for_batch, read_batch_size};
+use crate::compute::{Computed, active_figure, read_batch_size};
+use crate::model::{Batch, BatchGiven};
 use crate::page::{Hrefs, figure_text, finding_context, sheet_context};
 use crate::quantity::{MassUnit, Range, show};
 use crate::report::{Finding, suggestion};
@@ -23,8 +24,35 @@ pub enum WeighFormat {
     Json,
 }
 
-/// Prints the sheet of a formula for its own batch or another.
-pub fn weigh(id: &str, batch: Option<&str>, root: &Path, format: WeighFormat, terminal: &Terminal) -> Outcome {
+/// What is weighed otherwise than the formula says, as typed.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Size<'a> {
+    /// Another batch.
+    pub batch: Option<&'a str>,
+    /// Another readability of the balance.
+    pub balance: Option<&'a str>,
+}
+
+impl Size<'_> {
+    /// The formula computed for this size, or why that cannot be done.
+    fn of(self, computed: &Computed) -> Result<Computed, String> {
+        let mut formula = computed.formula.clone();
+        if let Some(text) = self.batch {
+            let mass = read_batch_size(text, formula.density)
+                .map_err(|reason| format!("the batch is not understood: {reason}"))?;
+            formula.batch = Batch { mass, given: BatchGiven::Mass };
+        }
+        if let Some(text) = self.balance {
+            // A volume is no readability, so there is no density to turn one into a weight.
+            formula.balance.readability = read_batch_size(text, None)
+                .map_err(|_| format!("the balance reads a weight such as 0.1g, not `{text}`"))?;
+        }
+        Ok(if self.batch.or(self.balance).is_some() { Computed::new(formula) } else { computed.clone() })
+    }
+}
+
+/// Prints the sheet of a formula for its own batch or another, on its own balance or another.
+pub fn weigh(id: &str, size: Size<'_>, root: &Path, format: WeighFormat, terminal: &Terminal) -> Outcome {
     let folder = match Folder::open(root, None) {
         Ok(folder) => folder,
         Err(error) => {
@@ -36,15 +64,12 @@ pub fn weigh(id: &str, batch: Option<&str>, root: &Path, format: WeighFormat, te
     let Some(computed) = collection.formula(id) else {
         return not_computed(id, &collection, root, terminal);
     };
-    let computed = match batch {
-        None => computed.clone(),
-        Some(text) => match read_batch_size(text, computed.formula.density) {
-            Ok(mass) => for_batch(computed, mass),
-            Err(reason) => {
-                terminal.refuse(&format!("the batch is not understood: {reason}"));
-                return Outcome::CouldNotRun;
-            }
-        },
+    let computed = match size.of(computed) {
+        Ok(computed) => computed,
+        Err(reason) => {
+            terminal.refuse(&reason);
+            return Outcome::CouldNotRun;
+        }
     };
     let case = Case { computed: &computed, catalogue: collection.catalogue(), settings: collection.settings() };
     let findings = examine(&case);

@@ -4,8 +4,8 @@ use super::emulsion::{EmulsionContext, emulsion_context};
 use super::text::{Wanted, kept_together, value_text_as, working_text};
 use crate::compute::{self, Computed, Emulsion, Figure, Value};
 use crate::material::Origin;
-use crate::model::Line;
-use crate::quantity::{MassUnit, show};
+use crate::model::{Basis, Line};
+use crate::quantity::{Decimal, MassUnit, show};
 use crate::report::{Finding, locate};
 use serde::Serialize;
 use std::borrow::Cow;
@@ -43,7 +43,7 @@ impl NumberContext {
 /// A figure as a number to print.
 pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u32>) -> NumberContext {
     let text = value_text_as(&figure.value, Wanted { unit, digits });
-    let plain = |value: crate::quantity::Decimal| value.normalize().to_string();
+    let plain = |value: Decimal| value.normalize().to_string();
     let (value, unit_symbol, ends) = match &figure.value {
         Value::Mass { mass, .. } => (plain(mass.grams()), "g", None),
         Value::Percent(percent) => (plain(percent.value()), "%", None),
@@ -136,10 +136,53 @@ pub struct SheetContext {
     note: String,
     phases: Vec<PhaseContext>,
     total: TotalContext,
+    scaling: ScalingContext,
     active: Option<ActiveContext>,
     water: Option<NumberContext>,
     emulsion: Option<EmulsionContext>,
     findings: Vec<FindingContext>,
+}
+
+/// What it takes to weigh a formula out for another batch: exact decimals as text.
+#[derive(Debug, Serialize)]
+struct ScalingContext {
+    batch: String,
+    readability: String,
+    /// The error of weighing that is allowed, % of the weight.
+    within: String,
+    /// g/ml, or empty.
+    density: String,
+    basis: &'static str,
+    /// What the amounts are shares of.
+    whole: String,
+    /// The amounts of all lines.
+    amounts: Vec<String>,
+    /// The line that takes the rounding, counted from zero.
+    balance: Option<usize>,
+    /// Half the width of each amount's uncertainty, where any came from a volume; otherwise empty.
+    uncertainty: Vec<String>,
+}
+
+fn scaling_context(computed: &Computed) -> ScalingContext {
+    let formula = &computed.formula;
+    let plain = |value: Decimal| value.normalize().to_string();
+    let unsure = formula.lines().any(|line| line.uncertainty.is_some_and(|width| !width.is_zero()));
+    let uncertainty = |line: &Line| plain(line.uncertainty.unwrap_or_default());
+    ScalingContext {
+        batch: plain(computed.sheet.batch.grams()),
+        readability: plain(formula.balance.readability.grams()),
+        within: plain(formula.balance.within.value()),
+        density: formula.density.map(|density| plain(density.grams_per_millilitre())).unwrap_or_default(),
+        basis: match formula.basis {
+            Basis::Percent => "percent",
+            Basis::Weights => "weights",
+            Basis::Parts => "parts",
+        },
+        whole: plain(formula.whole),
+        amounts: formula.lines().map(|line| plain(line.amount)).collect(),
+        balance: formula.lines().position(|line| line.is_balance),
+        uncertainty: if unsure { formula.lines().map(uncertainty).collect() } else { Vec::new() },
+    }
 }
 
 impl SheetContext {
@@ -189,6 +232,8 @@ struct PhaseContext {
 #[derive(Debug, Serialize)]
 struct LineContext {
     material: String,
+    /// The id as the line names it.
+    written: String,
     name: String,
     inci: String,
     href: String,
@@ -296,6 +341,7 @@ pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: 
             percent: share(&compute::total_percent_figure(computed)),
             weight: number(&compute::total_weight_figure(computed, sheet)),
         },
+        scaling: scaling_context(computed),
         active: active_context(computed),
         water: compute::water_figure(computed).as_ref().map(number),
         emulsion: Emulsion::of(computed).map(|emulsion| emulsion_context(&emulsion)),
@@ -326,6 +372,7 @@ fn line_context(computed: &Computed, index: usize, line: &Line, hrefs: Hrefs<'_>
     };
     LineContext {
         material: material.id.clone(),
+        written: line.written.clone(),
         name: kept_together(&material.name).into_owned(),
         inci: material.inci_names().join(", "),
         href: (hrefs.material)(&material.id),

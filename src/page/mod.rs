@@ -22,8 +22,9 @@ pub use former::{FormerNumber, FormerPage, FormerPart, PAGE_SCHEMA};
 pub use material::{
     MaterialContext, MaterialItem, MaterialListContext, MaterialPart, MaterialUse, material_context, material_item,
 };
-pub use prose::{Number, PageInput, PageLink, render_body};
+pub use prose::{Number, PageInput, PageLink, Scales, render_body};
 pub use templates::{BUILT_IN as BUILT_IN_TEMPLATES, TemplateFault, Templates};
+pub(crate) use templates::{SCRIPT, STYLE};
 pub use text::{figure_text, value_text, value_text_in, working_text};
 
 use serde::Serialize;
@@ -72,6 +73,8 @@ pub struct PageContext<'a> {
     pub closing: &'static str,
     /// Left side of the running foot in print.
     pub foot: String,
+    /// Whether a formula's sheet stands on it.
+    pub has_sheets: bool,
     /// Version of the program.
     pub version: &'static str,
 }
@@ -95,6 +98,8 @@ pub struct IndexContext<'a> {
     pub materials_href: &'static str,
     /// Errors of `index.md`, only while watching.
     pub errors: Vec<FindingContext>,
+    /// Whether a formula's sheet stands in the introduction.
+    pub has_sheets: bool,
     /// Version of the program.
     pub version: &'static str,
 }

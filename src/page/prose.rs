@@ -23,6 +23,22 @@ pub struct Number {
     pub context: NumberContext,
     /// Link to the sheet it comes from.
     pub href: String,
+    /// How it follows a formula's batch, where it does.
+    pub scales: Option<Scales>,
+    /// The unit and the decimals that were asked for, where they were.
+    pub asked: (Option<&'static str>, Option<u32>),
+}
+
+/// How a number follows the batch of a formula.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Scales {
+    /// The formulas, or the method.
+    pub of: Vec<String>,
+    /// Lines whose weights add up to it, counted from zero; `batch`; of a method's step `vessel` and `with-tare`; empty where it
+    /// is not reckoned again.
+    pub parts: String,
+    /// The step of the method, from one.
+    pub step: String,
 }
 
 /// What goes into the slots of a notebook.
@@ -123,6 +139,9 @@ fn render_number(
             context.insert("n", &number.context);
             context.insert("wid", &wid);
             context.insert("target", &number.href);
+            context.insert("scales", &number.scales);
+            context.insert("unit", &number.asked.0);
+            context.insert("digits", &number.asked.1);
             body.push_str(&templates.render("number.html", &context)?);
         }
         None => {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use tera::{Context, Kwargs, State, Tera, TeraResult, Value};
 
-/// The built-in templates and the style sheet, by file name.
+/// The built-in templates, the style sheet and the script, by file name.
 pub const BUILT_IN: &[(&str, &str)] = &[
     ("page.html", include_str!("../../templates/page.html")),
     ("index.html", include_str!("../../templates/index.html")),
@@ -32,10 +32,23 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("number.html", include_str!("../../templates/number.html")),
     ("aside.html", include_str!("../../templates/aside.html")),
     (STYLE, include_str!("../../templates/style.css")),
+    (SCRIPT, BENCH),
 ];
 
 /// The name of the style sheet, which is copied as it is.
 pub(crate) const STYLE: &str = "style.css";
+
+/// The script, put together from its parts in a scope of its own.
+const BENCH: &str = concat!(
+    "\"use strict\";\n(() => {\n",
+    include_str!("../../templates/bench/weighing.js"),
+    include_str!("../../templates/bench/page.js"),
+    include_str!("../../templates/bench/controls.js"),
+    "})();\n",
+);
+
+/// The name of the script of pages with formulas, which is copied as it is.
+pub(crate) const SCRIPT: &str = "bench.js";
 
 /// A template that cannot be parsed or rendered.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,6 +64,7 @@ pub struct TemplateFault {
 pub struct Templates {
     tera: Tera,
     style: Arc<str>,
+    script: Arc<str>,
 }
 
 impl Templates {
@@ -60,19 +74,23 @@ impl Templates {
         let mut tera = Tera::new();
         tera.register_filter("set_off", set_off);
         let mut faults = Vec::new();
-        let built_in = BUILT_IN.iter().filter(|(name, _)| *name != STYLE).map(|(name, text)| (*name, *text));
+        let built_in =
+            BUILT_IN.iter().filter(|(name, _)| ![STYLE, SCRIPT].contains(name)).map(|(name, text)| (*name, *text));
         if let Err(error) = tera.add_raw_templates(built_in) {
             faults.push(TemplateFault { name: "built-in".to_owned(), message: error.to_string() });
         }
-        let mut style: Arc<str> = BUILT_IN.iter().find(|(name, _)| *name == STYLE).map_or("", |(_, text)| *text).into();
+        let as_is = |wanted| BUILT_IN.iter().find(|(name, _)| *name == wanted).map_or("", |(_, text)| *text).into();
+        let (mut style, mut script): (Arc<str>, Arc<str>) = (as_is(STYLE), as_is(SCRIPT));
         for (name, text) in own {
             if name == STYLE {
                 style = Arc::clone(text);
+            } else if name == SCRIPT {
+                script = Arc::clone(text);
             } else if let Err(error) = tera.add_raw_template(name, text) {
                 faults.push(TemplateFault { name: name.clone(), message: error.to_string() });
             }
         }
-        (Templates { tera, style }, faults)
+        (Templates { tera, style, script }, faults)
     }
 
     /// Renders a template.
@@ -85,6 +103,11 @@ impl Templates {
     /// The style sheet.
     pub fn style(&self) -> &Arc<str> {
         &self.style
+    }
+
+    /// The script of pages with formulas.
+    pub fn script(&self) -> &Arc<str> {
+        &self.script
     }
 }
 

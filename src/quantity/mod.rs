@@ -25,7 +25,7 @@ pub use mass::{Mass, MassUnit};
 pub use measure::{Density, Percent, Ph, Temperature};
 pub use number::{NumberFault, read_decimal, split_number};
 pub use range::Range;
-pub use rounding::{apportion, round_half_even, round_to_step};
+pub use rounding::{apportion, apportion_shares, round_half_even, round_to_step};
 pub use rust_decimal::Decimal;
 pub use strength::{Base, Strength, StrengthFault, StrengthUnit};
 pub use unit::{ScannedUnit, Unit, UnitFault, Units};

@@ -4,7 +4,10 @@
 //! "round half to even". Splitting a whole into rounded parts uses the largest remainder, so the parts add up to the whole.
 
 use super::Decimal;
+use num_bigint::BigInt;
+use num_traits::{Signed, ToPrimitive};
 use rust_decimal::RoundingStrategy::MidpointNearestEven;
+use std::cmp::Ordering;
 
 /// A number rounded to so many decimal places, halves to even.
 pub fn round_half_even(value: Decimal, decimals: u32) -> Decimal {
@@ -26,40 +29,95 @@ pub fn round_to_step(value: Decimal, step: Decimal) -> Decimal {
 ///
 /// Every part ends within one step of its exact value, except a taker, which may differ by up to half a step per part.
 pub fn apportion(parts: &[Decimal], whole: Decimal, step: Decimal, taker: Option<usize>) -> Vec<Decimal> {
-    let whole = round_to_step(whole, step);
     if step <= Decimal::ZERO {
         return parts.to_vec();
     }
+    in_steps(parts, [Decimal::ONE, Decimal::ONE], whole, step, taker)
+}
+
+/// [`apportion`] for shares of a whole: part = amount × whole ÷ all. The parts are compared as fractions of whole numbers, so that
+/// thirds of one size have remainders of one size, which no number of decimals gives them.
+pub fn apportion_shares(
+    amounts: &[Decimal],
+    all: Decimal,
+    whole: Decimal,
+    step: Decimal,
+    taker: Option<usize>,
+) -> Vec<Decimal> {
+    if step <= Decimal::ZERO || all <= Decimal::ZERO {
+        return amounts.iter().map(|amount| (amount * whole).checked_div(all).unwrap_or_default()).collect();
+    }
+    in_steps(amounts, [whole, all], whole, step, taker)
+}
+
+/// Each amount × `factor` ÷ `divisor` in whole steps, with a common denominator.
+fn in_steps(
+    amounts: &[Decimal],
+    [factor, divisor]: [Decimal; 2],
+    whole: Decimal,
+    step: Decimal,
+    taker: Option<usize>,
+) -> Vec<Decimal> {
+    let scale = amounts.iter().map(Decimal::scale).max().unwrap_or_default();
+    let denominator = digits(divisor, 0) * digits(step, 0) * tens(scale) * tens(factor.scale());
+    let over = tens(divisor.scale()) * tens(step.scale());
+    let parts: Vec<BigInt> = amounts.iter().map(|amount| digits(*amount, scale) * digits(factor, 0) * &over).collect();
+    let whole = nearest(&(digits(whole, 0) * tens(step.scale())), &(digits(step, 0) * tens(whole.scale())));
+    let as_weight = |multiple: &BigInt| {
+        let mantissa = (multiple * digits(step, 0)).to_i128();
+        mantissa.and_then(|whole| Decimal::try_from_i128_with_scale(whole, step.scale()).ok()).unwrap_or_default()
+    };
     if let Some(taker) = taker {
-        let mut rounded: Vec<Decimal> = parts.iter().map(|part| round_to_step(*part, step)).collect();
-        let others: Decimal =
-            rounded.iter().enumerate().filter(|(index, _)| *index != taker).map(|(_, part)| *part).sum();
+        let mut rounded: Vec<BigInt> = parts.iter().map(|part| nearest(part, &denominator)).collect();
+        let others: BigInt =
+            rounded.iter().enumerate().filter(|(index, _)| *index != taker).map(|(_, part)| part).sum();
         // Many lines rounded up can take more than the whole; what is less than nothing cannot be weighed.
         if let Some(part) = rounded.get_mut(taker).filter(|_| others <= whole) {
-            *part = with_scale(whole - others, step.scale());
-            return rounded;
+            *part = whole - others;
+            return rounded.iter().map(as_weight).collect();
         }
     }
-    let floors: Vec<Decimal> = parts.iter().map(|part| (*part / step).floor()).collect();
-    let missing = (whole / step).round() - floors.iter().copied().sum::<Decimal>();
-    let mut order: Vec<usize> = (0..parts.len()).collect();
-    let remainder = |index: &usize| {
-        let part = parts.get(*index).copied().unwrap_or_default() / step;
-        part - part.floor()
-    };
-    order.sort_by(|left, right| remainder(right).cmp(&remainder(left)).then(left.cmp(right)));
-    let mut multiples = floors;
-    let mut left = missing;
-    for index in order {
-        if left < Decimal::ONE {
+    let (mut multiples, remainders): (Vec<BigInt>, Vec<BigInt>) =
+        parts.iter().map(|part| divided(part, &denominator)).unzip();
+    let mut left = whole - multiples.iter().sum::<BigInt>();
+    let mut order: Vec<(usize, BigInt)> = remainders.into_iter().enumerate().collect();
+    order.sort_by(|(left_index, left), (right_index, right)| right.cmp(left).then(left_index.cmp(right_index)));
+    for (index, _) in order {
+        if !left.is_positive() {
             break;
         }
         if let Some(multiple) = multiples.get_mut(index) {
-            *multiple += Decimal::ONE;
-            left -= Decimal::ONE;
+            *multiple += 1;
+            left -= 1;
         }
     }
-    multiples.into_iter().map(|multiple| with_scale(multiple * step, step.scale())).collect()
+    multiples.iter().map(as_weight).collect()
+}
+
+/// All digits of a number, as if it were written with so many more decimals than none, or with its own.
+fn digits(value: Decimal, scale: u32) -> BigInt {
+    BigInt::from(value.mantissa()) * tens(scale.saturating_sub(value.scale()))
+}
+
+fn tens(power: u32) -> BigInt {
+    num_traits::pow(BigInt::from(10), power as usize)
+}
+
+/// The whole number below a fraction, and what is left over it; the denominator is above zero.
+fn divided(numerator: &BigInt, denominator: &BigInt) -> (BigInt, BigInt) {
+    let (whole, rest) = (numerator / denominator, numerator % denominator);
+    if rest.is_negative() { (whole - 1, rest + denominator) } else { (whole, rest) }
+}
+
+/// A fraction rounded to a whole number, halves to even.
+fn nearest(numerator: &BigInt, denominator: &BigInt) -> BigInt {
+    let (floor, rest) = divided(numerator, denominator);
+    let goes_up = match (rest * 2_u32).cmp(denominator) {
+        Ordering::Less => false,
+        Ordering::Equal => floor.bit(0),
+        Ordering::Greater => true,
+    };
+    if goes_up { floor + 1 } else { floor }
 }
 
 fn with_scale(mut value: Decimal, scale: u32) -> Decimal {
@@ -111,5 +169,13 @@ mod tests {
         let sheet = apportion(&[third, third, third], d("100"), d("0.1"), None);
         assert_eq!(sheet.iter().copied().sum::<Decimal>(), d("100"));
         assert_eq!(sheet, [d("33.4"), d("33.3"), d("33.3")]);
+    }
+    /// A third of a part and four thirds have the same remainder; to 28 digits the first would be larger, or the second.
+    #[test]
+    fn equal_remainders_of_shares_go_to_the_earlier_part() {
+        let amounts = [d("4"), d("1"), d("1")];
+        assert_eq!(apportion_shares(&amounts, d("6"), d("2"), d("1"), None), [d("2"), d("0"), d("0")]);
+        let amounts = [d("4"), d("1"), d("25")];
+        assert_eq!(apportion_shares(&amounts, d("30"), d("10"), d("1"), None), [d("2"), d("0"), d("8")]);
     }
 }

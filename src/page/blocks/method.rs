@@ -2,6 +2,7 @@
 
 use super::super::context::{NumberContext, number_context};
 use super::super::text::kept_together;
+use crate::block::Share;
 use crate::compute::{Added, WeighedMethod, WeighedStep};
 use crate::quantity::show;
 use serde::Serialize;
@@ -41,6 +42,10 @@ struct StepContext {
 #[derive(Debug, Serialize)]
 struct AddedContext {
     material: String,
+    /// The line of the formula, counted from zero.
+    line: usize,
+    /// How much of it: "80 %", "2 g" or "rest"; empty for all of it.
+    share: String,
     name: String,
     weight: NumberContext,
     part: bool,
@@ -80,7 +85,12 @@ fn step_context(method: &WeighedMethod, id: &str, index: usize, weighed: &Weighe
         stir: text(&step.stir),
         time: text(&step.time),
         until: text(&step.until),
-        added: weighed.added.iter().map(|added| added_context(method, id, index, added)).collect(),
+        added: weighed
+            .added
+            .iter()
+            .zip(&step.portions)
+            .map(|(added, portion)| added_context(method, id, index, added, share_text(portion.share)))
+            .collect(),
         poured: weighed
             .poured
             .iter()
@@ -105,12 +115,24 @@ fn step_context(method: &WeighedMethod, id: &str, index: usize, weighed: &Weighe
     }
 }
 
-fn added_context(method: &WeighedMethod, id: &str, index: usize, added: &Added) -> AddedContext {
+/// How much of a line goes in, with the digits it was written with.
+fn share_text(share: Share) -> String {
+    match share {
+        Share::Whole => String::new(),
+        Share::Rest => "rest".to_owned(),
+        Share::Percent(percent) => format!("{} %", percent.value()),
+        Share::Weight(mass) => format!("{} g", mass.grams()),
+    }
+}
+
+fn added_context(method: &WeighedMethod, id: &str, index: usize, added: &Added, share: String) -> AddedContext {
     let mut weight = shown(&method.added_figure(id, index, added), id);
     // The sheet shows how the weight is reached.
     weight.working = String::new();
     AddedContext {
         material: added.written.clone(),
+        line: added.line,
+        share,
         name: kept_together(&added.name).into_owned(),
         weight,
         part: added.is_part,

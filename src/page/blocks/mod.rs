@@ -39,6 +39,8 @@ pub struct BlockContext {
     id: String,
     /// The id of its element, or empty.
     anchor: String,
+    /// Formulas on whose batch its weights hang; a method's are reckoned again for another batch, and are not meant.
+    batch_of: Vec<String>,
     #[serde(flatten)]
     part: Part,
     findings: Vec<FindingContext>,
@@ -62,6 +64,12 @@ enum Part {
 }
 
 impl BlockContext {
+    /// With the formulas on whose batch its weights hang.
+    #[must_use]
+    pub fn for_batches(self, batch_of: Vec<String>) -> BlockContext {
+        BlockContext { batch_of, ..self }
+    }
+
     /// The file name of its template.
     pub(crate) fn template(&self) -> &'static str {
         match self.part {
@@ -117,5 +125,5 @@ pub fn block_context(
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
-    BlockContext { word, id: id.to_owned(), anchor, part, findings }
+    BlockContext { word, id: id.to_owned(), anchor, batch_of: Vec::new(), part, findings }
 }
