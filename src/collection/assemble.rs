@@ -6,8 +6,8 @@ use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::block::{Block, Body};
 use crate::page::{
     BlockContext, CLOSING, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula, IndexGroup, IndexTally,
-    Number, NumberContext, PageContext, PageInput, PageLink, SheetContext, TemplateFault, block_context, figure_text,
-    finding_context, number_context, render_body, running_foot, sheet_context,
+    Number, NumberContext, PAGE_SCHEMA, PageContext, PageInput, PageLink, SheetContext, TemplateFault, block_context,
+    figure_text, finding_context, number_context, render_body, running_foot, sheet_context,
 };
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
 use crate::stamp::Stamp;
@@ -371,7 +371,7 @@ impl Collection {
         findings.dedup();
         let text_of = |path: &str| self.text_of(path);
         let data = PageData {
-            schema: "tarebook page 1",
+            schema: PAGE_SCHEMA,
             program: PROGRAM,
             notebook: &notebook.path,
             page: notebook.page_path(),

@@ -10,6 +10,9 @@ use crate::report::{Finding, locate};
 use serde::Serialize;
 use std::borrow::Cow;
 
+/// The schema of the data file beside each page.
+pub(crate) const PAGE_SCHEMA: &str = "tarebook page 1";
+
 /// A computed number.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct NumberContext {

@@ -6,15 +6,18 @@ mod blocks;
 mod chart;
 mod context;
 mod emulsion;
+mod former;
 mod material;
 mod prose;
 mod templates;
 mod text;
 
 pub use blocks::{BlockContext, block_context};
+pub(crate) use context::PAGE_SCHEMA;
 pub use context::{
     FindingContext, Hrefs, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,
 };
+pub use former::{FormerDeclaration, FormerFault, FormerFigure, FormerFinding, FormerFormula, FormerLine, FormerPage};
 pub use material::{
     MaterialContext, MaterialItem, MaterialListContext, MaterialPart, MaterialUse, material_context, material_item,
 };
