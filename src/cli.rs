@@ -121,6 +121,27 @@ Examples:
         #[arg(long, value_enum, default_value_t = WeighFormat::Text)]
         format: WeighFormat,
     },
+    /// Show what is different between formulas
+    #[command(after_help = "\
+Examples:
+  tarebook compare first-wash second-wash --in kitchen
+  tarebook compare first-wash second-wash third-wash --batch 1kg --in kitchen
+
+The first formula is what the others are compared with. Raw materials of which all hold the same are left out.")]
+    Compare {
+        /// The ids of two or more formulas
+        #[arg(required = true, num_args = 2.., value_name = "FORMULA")]
+        formulas: Vec<String>,
+        /// The batch that all weights are for [default: that of the first formula]
+        #[arg(long)]
+        batch: Option<String>,
+        /// The collection's folder
+        #[arg(long = "in", value_name = "COLLECTION", default_value = ".")]
+        collection: PathBuf,
+        /// Text to read, or JSON for programs
+        #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
+        format: ReportFormat,
+    },
     /// Explain a figure, a formula, a raw material, a product type or a finding
     #[command(after_help = "\
 Examples:
@@ -205,6 +226,9 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
         Command::Watch { collection, into, port } => edge::watch(&collection, into.as_deref(), port, terminal),
         Command::Weigh { formula, batch, collection, format } => {
             edge::weigh(&formula, batch.as_deref(), &collection, format, terminal)
+        }
+        Command::Compare { formulas, batch, collection, format } => {
+            edge::compare(&formulas, batch.as_deref(), &collection, format == ReportFormat::Json, terminal)
         }
         Command::Explain { name, collection } => edge::explain(&name, &collection, terminal),
         Command::Begin { folder } => edge::begin(&folder, terminal),

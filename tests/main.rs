@@ -5,6 +5,7 @@ mod catalogue;
 mod claims;
 mod command_line;
 mod commonmark;
+mod comparing;
 mod correcting;
 mod curves;
 mod emulsions;
