@@ -131,6 +131,27 @@ Examples:
         #[arg(long, value_enum, default_value_t = WeighFormat::Text)]
         format: WeighFormat,
     },
+    /// Show what is different between formulas
+    #[command(after_help = "\
+Examples:
+  tarebook compare first-wash second-wash --in kitchen
+  tarebook compare first-wash second-wash third-wash --batch 1kg --in kitchen
+
+The first formula is what the others are compared with. Raw materials of which all hold the same are left out.")]
+    Compare {
+        /// The ids of two or more formulas
+        #[arg(required = true, num_args = 2.., value_name = "FORMULA")]
+        formulas: Vec<String>,
+        /// The batch that all weights are for [default: that of the first formula]
+        #[arg(long)]
+        batch: Option<String>,
+        /// The collection's folder
+        #[arg(long = "in", value_name = "COLLECTION", default_value = ".")]
+        collection: PathBuf,
+        /// Text to read, or JSON for programs
+        #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
+        format: ReportFormat,
+    },
     /// Explain a figure, a formula, a raw material, a product type or a finding
     #[command(after_help = "\
 Examples:
@@ -222,6 +243,9 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
         Command::Weigh { formula, batch, balance, collection, format } => {
             let size = Size { batch: batch.as_deref(), balance: balance.as_deref() };
             edge::weigh(&formula, size, &collection, format, terminal)
+        }
+        Command::Compare { formulas, batch, collection, format } => {
+            edge::compare(&formulas, batch.as_deref(), &collection, format == ReportFormat::Json, terminal)
         }
         Command::Explain { name, collection } => edge::explain(&name, &collection, terminal),
         Command::Begin { folder } => edge::begin(&folder, terminal),

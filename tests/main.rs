@@ -6,6 +6,7 @@ mod catalogue;
 mod claims;
 mod command_line;
 mod commonmark;
+mod comparing;
 mod correcting;
 mod corrections;
 mod curves;

@@ -7,6 +7,7 @@
 
 mod assemble;
 mod blocks;
+mod compare;
 mod correct;
 mod errata;
 mod excerpts;

@@ -8,6 +8,7 @@ mod address_of_rules;
 mod answer;
 mod buffer;
 mod check_value;
+mod comparison;
 mod composition;
 mod curve;
 mod declaration;
@@ -38,6 +39,7 @@ pub(crate) use buffer::{BEYOND, WELL_WITHIN};
 pub use buffer::{Buffer, BufferAcid, BufferFault, BufferLine, Dose, SolutionState};
 pub use check_value::check_value;
 pub(crate) use check_value::fnv_step;
+pub use comparison::{Cell, Change, Compared, Comparison, OrderChange, Row, Side as ComparedSide, Step};
 pub use composition::{
     Composition, components_of_line as components_of, composition_of, has_strength, percent_of_substances,
     usual_strength, water_of, watery_of,

@@ -1,6 +1,7 @@
 //! The edge: the only part that reads and writes files, watches folders, opens sockets and prints.
 
 mod begin;
+mod compare;
 mod correct;
 mod errata;
 mod events;
@@ -14,6 +15,7 @@ mod watch;
 mod weigh;
 
 pub use begin::begin;
+pub use compare::compare;
 pub use correct::correct;
 pub use explain::explain;
 pub use folder::{Folder, FolderError};

@@ -62,7 +62,7 @@ pub fn weigh(id: &str, size: Size<'_>, root: &Path, format: WeighFormat, termina
     };
     let collection = load(&folder, terminal);
     let Some(computed) = collection.formula(id) else {
-        return not_computed(id, &collection, root, terminal);
+        return not_computed(id, "weigh", &collection, root, terminal);
     };
     let computed = match size.of(computed) {
         Ok(computed) => computed,
@@ -87,10 +87,11 @@ pub fn weigh(id: &str, size: Size<'_>, root: &Path, format: WeighFormat, termina
     Outcome::Clean
 }
 
-fn not_computed(id: &str, collection: &Collection, root: &Path, terminal: &Terminal) -> Outcome {
+/// Says why a formula that is asked for is not there; `what` could be done with it.
+pub(super) fn not_computed(id: &str, what: &str, collection: &Collection, root: &Path, terminal: &Terminal) -> Outcome {
     if collection.formula_ids().any(|known| known == id) {
         terminal.complain(&Terminal::findings_text(&collection.errors(), collection));
-        terminal.complain(&format!("`{id}` has errors, so there is nothing to weigh yet."));
+        terminal.complain(&format!("`{id}` has errors, so there is nothing to {what} yet."));
         return Outcome::Findings;
     }
     if collection.has_errors() {

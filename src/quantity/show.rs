@@ -66,6 +66,21 @@ pub fn percent_range(range: Range, decimals: u32) -> String {
     format!("{}–{high}", low.trim_end_matches('%').trim_end_matches(NBSP))
 }
 
+/// A difference with its sign, "+0.5" or "−0.5"; nothing at all is "0". Rounded to so many decimals, or, without a wish, shown with its own digits
+/// as far as three. What is not nothing never prints as zero.
+pub fn signed(difference: Decimal, decimals: Option<u32>) -> String {
+    let sign = match difference.cmp(&Decimal::ZERO) {
+        std::cmp::Ordering::Less => "\u{2212}",
+        std::cmp::Ordering::Equal => "",
+        std::cmp::Ordering::Greater => "+",
+    };
+    let size = match decimals {
+        Some(decimals) => quantity_to(difference.abs(), decimals, ""),
+        None => percent_number(difference.abs().normalize()),
+    };
+    format!("{sign}{size}")
+}
+
 /// A mass in grams with the digits it has.
 pub fn grams(mass: Mass) -> String {
     format!("{}{NBSP}g", mass.grams())

@@ -1,0 +1,125 @@
+//! `compare`: formulas side by side, their differences reckoned by hand, and what holds of every pair.
+
+use crate::support::{Bench, cases, collection};
+use proptest::prelude::*;
+use tarebook::quantity::Decimal;
+
+/// A wash, a variant with one change, one with three, and a formula of another family.
+const WASHES: &str = "# Washes\n\n```formula\nid = \"wash\"\nproduct = \"body wash\"\nbatch = \"500 g\"\nph = \"4.8..5.2\"\nbalance = \"0.1 g\"\n\
+    [phase.A]\nwater = \"q.s. to 100\"\nglycerin = 3\nsodium-benzoate = 0.5\n[phase.B]\ncocamidopropyl-betaine = 20\n```\n\n\
+    ```formula\nid = \"more\"\nbased-on = \"wash\"\n[change.A]\nglycerin = 5.25\n```\n\n\
+    ```formula\nid = \"three\"\nbased-on = \"wash\"\nph = \"5..5.5\"\n[change.A]\nglycerin = \"drop\"\n[change.B]\ncocamidopropyl-betaine = 18\n```\n\n\
+    ```formula\nid = \"balm\"\nproduct = \"lip balm\"\nbatch = \"100 g\"\n[phase.A]\nsunflower-oil = \"q.s. to 100\"\ncastor-oil = 20\n```\n";
+
+/// A line of the text with single spaces.
+fn lines(text: &str) -> Vec<String> {
+    let plain = text.replace('\u{a0}', " ");
+    plain.lines().map(|line| line.split_whitespace().collect::<Vec<_>>().join(" ")).collect()
+}
+
+#[track_caller]
+fn check(arguments: &[&str], expected: &[&str], absent: &[&str]) {
+    let bench = Bench::new().with("washes.md", WASHES);
+    let all = std::iter::once("compare").chain(arguments.iter().copied());
+    let out = bench.run(all).ends_with(0).complains_of_nothing().out();
+    let lines = lines(&out);
+    for line in expected {
+        assert!(lines.iter().any(|known| known == line), "no line {line:?} in\n{out}");
+    }
+    for part in absent {
+        assert!(!lines.iter().any(|known| known.contains(part)), "{part:?} stands in\n{out}");
+    }
+}
+
+/// By hand: glycerin 5.25 − 3 = 2.25 points, of 500 g 26.2 − 15.0 = 11.2 g on a balance of 0.1 g (26.25 rounds to the even 26.2); water
+/// 100 − 23.5 = 76.5, 100 − 25.75 = 74.25, so −2.25 points and 371.3 − 382.5 = −11.2 g, the balance line taking the rounding.
+#[test]
+fn one_change_is_told_with_what_the_balance_line_makes_of_it() {
+    check(
+        &["wash", "more"],
+        &[
+            "weights for 500.0 g wash more",
+            "Glycerin (glycerol), 99.5 % 3 % 5.25 % (+2.25)",
+            "15.0 g 26.2 g (+11.2)",
+            "Purified water 76.5 % 74.25 % (\u{2212}2.25)",
+            "382.5 g 371.3 g (\u{2212}11.2)",
+            "changed: glycerin 5.25 % instead of 3 %",
+        ],
+        &["things changed at once", "Sodium benzoate", "active matter", "declaration"],
+    );
+}
+
+/// By hand: betaine 18 − 20 = −2 points, of 500 g −10.0 g.
+#[test]
+fn several_changes_at_once_are_said_and_what_is_left_out_is_no_zero() {
+    check(
+        &["wash", "three"],
+        &[
+            "Glycerin (glycerol), 99.5 % 3 % not in it",
+            "100.0 g 90.0 g (\u{2212}10.0)",
+            "pH specification 4.8–5.2 5–5.5",
+            "changed: glycerin left out",
+            "changed: cocamidopropyl-betaine 18 % instead of 20 %",
+            "changed: pH 5–5.5 instead of pH 4.8–5.2",
+            "declaration: Glycerin goes",
+            "3 things changed at once, so what each of them does cannot be told apart. Change one thing at a time, in a variant of its own.",
+        ],
+        &[],
+    );
+}
+
+#[test]
+fn formulas_of_other_families_may_differ_in_anything() {
+    check(&["wash", "balm", "--batch", "1kg"], &["weights for 1000.0 g wash balm"], &["things changed at once"]);
+    check(&["wash", "wash"], &["changed: nothing"], &["weights", "gained", "no more", "declaration"]);
+    check(&["wash", "more", "three"], &["weights for 500.0 g wash more three", "From wash to three"], &[]);
+}
+
+#[test]
+fn what_cannot_be_compared_is_said() {
+    let bench = Bench::new().with("washes.md", WASHES);
+    let _ = bench.run(["compare", "wash", "mroe"]).ends_with(2).complains("there is no formula `mroe`");
+    let _ = bench.run(["compare", "wash"]).ends_with(2);
+    let _ =
+        bench.run(["compare", "wash", "more", "--batch", "7"]).ends_with(2).complains("the batch is not understood");
+}
+
+#[test]
+fn json_holds_exact_differences() {
+    let bench = Bench::new().with("washes.md", WASHES);
+    let out = bench.run(["compare", "wash", "three", "--format", "json"]).ends_with(0).out();
+    let json: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(json["schema"], "tarebook comparison 1");
+    let line = |id: &str| json["lines"].as_array().unwrap().iter().find(|line| line["material"] == id).unwrap();
+    assert_eq!(line("cocamidopropyl-betaine")["formulas"][1]["percent-difference"], "-2");
+    assert_eq!(line("water")["formulas"][1]["percent-difference"], "5");
+    assert!(line("glycerin")["formulas"][1].is_null());
+    assert_eq!(json["steps"][0]["changes"].as_array().unwrap().len(), 3);
+}
+
+proptest! {
+    #![proptest_config(cases(24))]
+
+    /// Comparing back gives the same differences with the other sign; a formula differs from itself in nothing.
+    #[test]
+    fn a_comparison_turned_round_is_its_negation(first in 1u32..4000, other in 1u32..4000, betaine in 1u32..3000) {
+        let block = |id: &str, glycerin: u32, betaine: u32| format!(
+            "```formula\nid = \"{id}\"\nbatch = \"300 g\"\n[phase.A]\nwater = \"q.s. to 100\"\nglycerin = {}\ncocamidopropyl-betaine = {}\n```\n\n",
+            Decimal::new(i64::from(glycerin), 2), Decimal::new(i64::from(betaine), 2)
+        );
+        let text = block("a", first, 1200) + &block("b", other, betaine);
+        let all = collection([("a.md", text.as_str())]);
+        let there = all.compare(&["a", "b"], None).unwrap();
+        let back = all.compare(&["b", "a"], None).unwrap();
+        for row in &there.rows {
+            let turned = back.rows.iter().find(|other| other.material == row.material).unwrap();
+            prop_assert_eq!(row.percent_difference(1).map(|by| -by), turned.percent_difference(1));
+            prop_assert_eq!(row.weight_difference(1).map(|by| -by), turned.weight_difference(1));
+        }
+        let (one, two) = (there.steps[0].active.unwrap(), back.steps[0].active.unwrap());
+        prop_assert_eq!((one.low, one.typical, one.high), (-two.high, -two.typical, -two.low));
+        let itself = all.compare(&["a", "a"], None).unwrap();
+        prop_assert!(itself.steps[0].is_nothing() && itself.rows.iter().all(|row| row.is_unchanged()));
+        prop_assert!(itself.steps[0].active.unwrap().is_exact() && itself.steps[0].active.unwrap().typical.is_zero());
+    }
+}
