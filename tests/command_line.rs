@@ -333,6 +333,12 @@ fn explain_knows_every_kind_of_name() {
     check_explained("preservative", &["Raw materials used as preservative:", "phenoxyethanol"]);
     check_explained("sum-not-100", &["(error)", "Why it matters:", "What to do:"]);
     check_explained("over-limit", &["(caution)"]);
+    // The manual's examples, a file beside the notebook with its path.
+    check_explained("sum-not-100", &["\nWrong:\n\n    ```formula\n", "\nRight:\n\n    ```formula\n"]);
+    check_explained(
+        "bad-material",
+        &["\nWith:\n\n    ```formula\n", "\nWrong, in materials/own.toml:\n\n    [material.wax-blend]\n"],
+    );
 }
 
 #[test]

@@ -11,6 +11,7 @@ mod correcting;
 mod corrections;
 mod curves;
 mod emulsions;
+mod entries;
 mod pages;
 mod properties;
 mod reference;

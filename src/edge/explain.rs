@@ -8,6 +8,7 @@ use crate::collection::Collection;
 use crate::material::{
     Catalogue, Counting, Fact, Material, Origin, ProductType, Signal, Source, Statement, Statements,
 };
+use crate::report::entries::{Entry, ExampleFile, NOTEBOOK, entry};
 use crate::report::{self, by_name, suggestion};
 use std::fmt::Write;
 use std::path::Path;
@@ -54,6 +55,7 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
                 let _ = writeln!(text, "{label}: {words}");
             }
         }
+        text.push_str(&entry(kind.name).as_ref().map_or(String::new(), explain_examples));
         return Ok(text);
     }
     if let Some(block) = crate::block::KINDS.iter().find(|block| block.word == name) {
@@ -121,6 +123,25 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
             "Give a formula or an address of it (--in names its collection), a raw material, a product type, or the name of a finding; `products`, `materials`, `findings` and `blocks` list all of a sort."
         )
     ))
+}
+
+/// The two examples of the manual: what they have in common, what is wrong, what is right. Each text is indented.
+fn explain_examples(entry: &Entry) -> String {
+    let is_in = |files: &[ExampleFile], file: &ExampleFile| files.contains(file);
+    let (both, wrong): (Vec<_>, Vec<_>) = entry.wrong.iter().partition(|file| is_in(&entry.right, file));
+    let right = entry.right.iter().filter(|file| !is_in(&entry.wrong, file)).collect();
+    let mut text = String::new();
+    for (label, files) in [("With", both), ("Wrong", wrong), ("Right", right)] {
+        for file in files {
+            let place = if file.path == NOTEBOOK { String::new() } else { format!(", in {}", file.path) };
+            let _ = writeln!(text, "\n{label}{place}:\n");
+            for line in file.text.lines() {
+                let indented = format!("    {line}");
+                let _ = writeln!(text, "{}", indented.trim_end());
+            }
+        }
+    }
+    text
 }
 
 /// All names of one sort, one a line with a few words.

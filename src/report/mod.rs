@@ -3,6 +3,7 @@
 //! Findings are plain data. They are made by every station of the pipeline through a [`Kind`], carry the place in the
 //! author's text, and are put into sentences with their figures where they are made. Nothing here prints or colours.
 
+pub mod entries;
 mod json;
 mod kinds;
 mod place;
