@@ -42,6 +42,8 @@ pub struct LooseWords {
     pub holds: Vec<Phrase>,
     /// What may be the formula where something is in it.
     pub formula_words: Vec<String>,
+    /// Kinds of product, as single words.
+    pub product_words: Vec<String>,
     /// Stand before "of" and a name, and mean its amount.
     pub amounts: Vec<String>,
     /// Stand between two ways of saying one quantity.
@@ -128,6 +130,7 @@ fn read(text: &str) -> (LooseWords, Vec<Finding>) {
             kinds: plain("kinds"),
             formula_words: plain("formula-words"),
             amounts: plain("amounts"),
+            product_words: plain("product-words"),
             holds: phrases(&root, "holds"),
             same: phrases(&root, "same"),
             columns: phrases(&root, "columns"),

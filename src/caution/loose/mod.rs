@@ -346,13 +346,14 @@ impl<'a> Judge<'a> {
             own.push(' ');
             own.push_str(&text.value.to_lowercase().replace('-', " "));
         }
-        self.means.catalogue.products().iter().flat_map(|product| product.also.iter().chain([&product.name])).any(
-            |name| {
-                let phrase: Vec<String> = name.split([' ', '-']).map(str::to_lowercase).collect();
-                let stands = (0..tokens.len()).any(|at| words::phrase_end(&phrase, tokens, at).is_some());
-                stands && !own.contains(&phrase.join(" "))
-            },
-        )
+        if let Some(product) = home.product.as_ref().and_then(|name| self.means.catalogue.product(&name.value)) {
+            own.push_str(&format!(" {} {}", product.name, product.also.join(" ")));
+        }
+        let stands = |phrase: &[String]| (0..tokens.len()).any(|at| words::phrase_end(phrase, tokens, at).is_some());
+        let kinds = self.means.catalogue.products().iter().flat_map(|product| product.also.iter().chain([&product.name]));
+        let kinds = kinds.map(|name| name.split([' ', '-']).map(str::to_lowercase).collect::<Vec<String>>());
+        let words = self.words.product_words.iter().map(|word| vec![word.clone()]);
+        kinds.chain(words).any(|phrase| stands(&phrase) && !own.contains(&phrase.join(" ")))
     }
 
     /// Whether a link to another notebook stands within these bytes.
