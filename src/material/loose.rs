@@ -20,6 +20,12 @@ pub type Phrase = Vec<String>;
 pub struct LooseWords {
     /// In a sentence these say that its numbers are no figures of the formula as it stands.
     pub elsewhere: Vec<Pattern>,
+    /// The same for a clause.
+    pub elsewhere_near: Vec<Pattern>,
+    /// The same where no strong mark parts them from the number.
+    pub elsewhere_past: Vec<Pattern>,
+    /// Things that are called after a kind of product and are none.
+    pub not_products: Vec<Pattern>,
     /// Right before a number these give it another meaning.
     pub before_number: Vec<Pattern>,
     /// Right before a number these make it a rough one.
@@ -65,29 +71,13 @@ pub struct LooseWords {
     /// Last words of names that may be left away.
     pub kinds: Vec<String>,
     /// What a function of raw materials is called.
-    pub functions: Vec<(&'static str, Vec<Phrase>)>,
-    /// Other names of raw materials, by id.
-    pub spellings: Vec<(&'static str, Vec<Phrase>)>,
+    pub functions: Vec<(String, Vec<Phrase>)>,
+    /// Other names of raw materials, by the beginning of their id.
+    pub spellings: Vec<(String, Vec<Phrase>)>,
 }
 
 const JOINS: [&str; 8] = ["to-name", "to-number", "phase", "content", "batch", "sum", "making", "ph"];
 const NAMES: [&str; 6] = ["active", "water", "batch", "sum", "making", "ph"];
-const FUNCTIONS: [&str; 12] = [
-    "preservative",
-    "emulsifier",
-    "solubiliser",
-    "chelator",
-    "thickener",
-    "humectant",
-    "antioxidant",
-    "fragrance",
-    "surfactant",
-    "emollient",
-    "acid",
-    "base",
-];
-const SPELLINGS: [&str; 3] = ["glycerin", "tocopherol", "panthenol"];
-
 impl LooseWords {
     /// The built-in word list.
     pub fn built_in() -> &'static LooseWords {
@@ -109,6 +99,18 @@ fn phrases(table: &Table<'_, '_>, key: &'static str) -> Vec<Phrase> {
     table.texts(key).iter().map(|text| text.value.split(' ').map(str::to_owned).collect()).collect()
 }
 
+/// What something is called: "fragrance: perfume, scent".
+fn called(table: &Table<'_, '_>, key: &'static str) -> Vec<(String, Vec<Phrase>)> {
+    let texts = table.texts(key).into_iter().map(|text| text.value);
+    texts
+        .filter_map(|text| {
+            let (what, names) = text.split_once(": ")?;
+            let names = names.split(", ").map(|name| name.split(' ').map(str::to_owned).collect());
+            Some((what.to_owned(), names.collect()))
+        })
+        .collect()
+}
+
 fn read(text: &str) -> (LooseWords, Vec<Finding>) {
     let cutting = Cutting::whole_file(&"catalogue/loose.toml".into(), text);
     Reader::read(&cutting, |reader, root| {
@@ -117,6 +119,9 @@ fn read(text: &str) -> (LooseWords, Vec<Finding>) {
         let plain = |key| root.texts(key).into_iter().map(|text| text.value).collect();
         let mut words = LooseWords {
             elsewhere: patterns(&root, "elsewhere"),
+            elsewhere_near: patterns(&root, "elsewhere-near"),
+            elsewhere_past: patterns(&root, "elsewhere-past"),
+            not_products: patterns(&root, "not-products"),
             before_number: patterns(&root, "before-number"),
             about: patterns(&root, "about"),
             after_number: patterns(&root, "after-number"),
@@ -131,6 +136,8 @@ fn read(text: &str) -> (LooseWords, Vec<Finding>) {
             formula_words: plain("formula-words"),
             amounts: plain("amounts"),
             product_words: plain("product-words"),
+            functions: called(&root, "functions"),
+            spellings: called(&root, "spellings"),
             holds: phrases(&root, "holds"),
             same: phrases(&root, "same"),
             columns: phrases(&root, "columns"),
@@ -148,14 +155,6 @@ fn read(text: &str) -> (LooseWords, Vec<Finding>) {
         }
         if let Some(table) = root.table("names") {
             words.names = NAMES.iter().map(|key| (*key, phrases(&table, key))).collect();
-            table.finish();
-        }
-        if let Some(table) = root.table("functions") {
-            words.functions = FUNCTIONS.iter().map(|key| (*key, phrases(&table, key))).collect();
-            table.finish();
-        }
-        if let Some(table) = root.table("spellings") {
-            words.spellings = SPELLINGS.iter().map(|key| (*key, phrases(&table, key))).collect();
             table.finish();
         }
         root.finish();

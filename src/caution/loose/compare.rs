@@ -8,9 +8,13 @@ use crate::quantity::{Decimal, Mass, Range};
 
 /// From where to where a figure lies, in the unit of the quantity that it is compared with.
 type Ends = (Decimal, Decimal);
+/// The same, with the value that it typically has in the middle.
+type Span = (Decimal, Decimal, Decimal);
 
 /// How far a rough number may be off, as a share of the figure.
 const ROUGH: Decimal = Decimal::from_parts(15, 0, 0, false, 2);
+/// From this share on a part is taken for the whole, with a slip in it.
+const NEARLY_ALL: Decimal = Decimal::from_parts(9, 0, 0, false, 1);
 /// How far a strength or the content of a raw material may be off, in points of per cent: lots differ.
 const LOTS: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
 
@@ -21,6 +25,21 @@ fn agrees(quantity: &Quantity, (low, high): Ends) -> bool {
     let (from, to) = (quantity.low - slack, quantity.high + slack);
     // One lies within the other: a figure within a span, or a number within a range.
     (from <= low && high <= to) || (low - slack <= quantity.low && quantity.high <= high + slack)
+}
+
+/// Whether a quantity is a figure that the words only may mean: it has to lie within it, or round to its typical value.
+fn fits(quantity: &Quantity, (low, typical, high): Span) -> bool {
+    let step = Decimal::new(5, quantity.digits() + 1);
+    let slack = if quantity.is_rough { step.max(high * ROUGH) } else { step };
+    let within = low <= quantity.low && quantity.high <= high;
+    within || (quantity.low - slack < typical && typical < quantity.high + slack)
+}
+
+fn middle(value: &Value, (low, high): Ends) -> Span {
+    match value {
+        Value::PercentRange(range) => (low, range.typical, high),
+        _ => (low, (low + high) / Decimal::TWO, high),
+    }
 }
 
 /// The ends of a figure in a unit; `density` turns weights into volumes.
@@ -51,6 +70,8 @@ pub(super) struct Subject<'a> {
     pub of: &'a [usize],
     /// Whether a share may be one of a phase.
     pub in_phase: bool,
+    /// Whether the active matter of the raw material is meant.
+    pub is_active: bool,
     /// Whether a share may be the strength of the raw material: "30 % betaine".
     pub may_be_strength: bool,
 }
@@ -65,7 +86,7 @@ impl Subject<'_> {
         let path: Vec<&str> = match self.what {
             What::Material => {
                 let line = formula.lines().nth(*self.of.first()?)?;
-                vec![line.written.as_str(), part]
+                vec![line.written.as_str(), if self.is_active { "active" } else { part }]
             }
             What::Phase => vec!["phase", formula.phases.get(*self.of.first()?)?.key.as_str(), part],
             What::Active(None) if is_percent => vec!["active-matter"],
@@ -85,18 +106,22 @@ impl Subject<'_> {
 
     /// Whether a quantity agrees with that figure.
     pub(super) fn agrees(&self, quantity: &Quantity, figure: &Figure) -> bool {
+        if let (Value::Ph(span), true) = (&figure.value, quantity.low < quantity.high) {
+            // A specification is what it says, not something within it.
+            return (span.low.value(), span.high.value()) == (quantity.low, quantity.high);
+        }
         self.ends(&figure.value, quantity.unit).is_some_and(|ends| agrees(quantity, ends))
     }
 
     /// Whether a quantity agrees with that figure or with another one that the words may mean.
     pub(super) fn may_agree(&self, quantity: &Quantity, figure: &Figure, batch: Option<&str>) -> bool {
         self.agrees(quantity, figure)
-            || self.others(quantity.unit, batch).into_iter().any(|ends| agrees(quantity, ends))
+            || self.others(quantity.unit, batch).into_iter().any(|span| fits(quantity, span))
     }
 
-    /// Whether a mass is less than the whole of what is named.
+    /// Whether a mass is so much less than the whole of what is named that a part of it may be meant.
     pub(super) fn is_less(&self, quantity: &Quantity, figure: &Figure) -> bool {
-        quantity.is_mass() && self.ends(&figure.value, quantity.unit).is_some_and(|(low, _)| quantity.high < low)
+        quantity.is_mass() && self.ends(&figure.value, quantity.unit).is_some_and(|(low, _)| quantity.high < low * NEARLY_ALL)
     }
 
     /// Whether it is the water, or whatever else takes the rest.
@@ -119,11 +144,11 @@ impl Subject<'_> {
     }
 
     /// Everything else that a quantity in this unit may mean.
-    fn others(&self, unit: Unit, batch: Option<&str>) -> Vec<Ends> {
+    fn others(&self, unit: Unit, batch: Option<&str>) -> Vec<Span> {
         let mut all = Vec::new();
         let mut push = |path: &[&str]| {
             let value = look_up(self.computed, path, batch).ok().map(|figure| figure.value);
-            all.extend(value.and_then(|value| self.ends(&value, unit)));
+            all.extend(value.and_then(|value| Some(middle(&value, self.ends(&value, unit)?))));
         };
         let formula = &self.computed.formula;
         match self.what {
@@ -173,12 +198,11 @@ impl Subject<'_> {
     }
 
     /// Of a raw material: its exact weight, its share of its phase, what its strength makes of its weight, its strength.
-    fn further(&self, unit: Unit, batch: Option<&str>) -> Vec<Ends> {
+    fn further(&self, unit: Unit, batch: Option<&str>) -> Vec<Span> {
         let formula = &self.computed.formula;
-        let grams = batch
-            .and_then(|text| read_batch_size(text, formula.density).ok())
-            .unwrap_or(self.computed.sheet.batch)
-            .grams();
+        let other = batch.and_then(|text| read_batch_size(text, formula.density).ok());
+        let grams = other.unwrap_or(self.computed.sheet.batch).grams();
+        let one = |value: Decimal| (value, value, value);
         let mut all = Vec::new();
         for phase in &formula.phases {
             let whole: Decimal = phase.lines.iter().map(|line| formula.percent(line).value()).sum();
@@ -188,25 +212,20 @@ impl Subject<'_> {
                 match unit {
                     Unit::Percent => {
                         let in_phase = percent.checked_div(whole).filter(|_| self.in_phase);
-                        all.extend(in_phase.map(|part| (part * Decimal::ONE_HUNDRED, part * Decimal::ONE_HUNDRED)));
-                        let parts = line.material.contains.iter().map(|component| Some(&component.percent));
-                        let stocks = parts.chain([line.material.strength.as_ref(), line.material.remainder.as_ref()]);
-                        let stocks =
-                            strength.into_iter().chain(stocks.filter_map(span_of)).filter(|_| self.may_be_strength);
-                        all.extend(
-                            stocks
-                                .filter(|range| range.low > LOTS * Decimal::TWO)
-                                .map(|range| (range.low - LOTS, range.high + LOTS)),
-                        );
+                        all.extend(in_phase.map(|part| one(part * Decimal::ONE_HUNDRED)));
+                        if self.may_be_strength {
+                            let parts = line.material.contains.iter().map(|component| Some(&component.percent));
+                            let facts = parts.chain([line.material.strength.as_ref(), line.material.remainder.as_ref()]);
+                            let stocks = strength.into_iter().chain(facts.filter_map(span_of));
+                            let stocks = stocks.filter(|range| range.low > LOTS * Decimal::TWO);
+                            all.extend(stocks.map(|range| (range.low - LOTS, range.typical, range.high + LOTS)));
+                        }
                     }
                     Unit::Mass(unit) => {
-                        let mass = |share: Decimal| {
-                            Mass::from_grams(grams * percent * share / Decimal::ONE_HUNDRED).to_unit(unit)
-                        };
-                        all.push((mass(Decimal::ONE), mass(Decimal::ONE)));
-                        all.extend(strength.map(|range| {
-                            (mass(range.low / Decimal::ONE_HUNDRED), mass(range.high / Decimal::ONE_HUNDRED))
-                        }));
+                        let mass = |percent: Decimal| Mass::from_grams(grams * percent / Decimal::ONE_HUNDRED).to_unit(unit);
+                        let active = strength.map(|range| range.times(percent).divided_by(Decimal::ONE_HUNDRED));
+                        all.push(one(mass(percent)));
+                        all.extend(active.map(|range| (mass(range.low), mass(range.typical), mass(range.high))));
                     }
                     Unit::Millilitres(_) | Unit::None => {}
                 }

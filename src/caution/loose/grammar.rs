@@ -6,6 +6,9 @@ use super::words::{Kind, Token, any_begins, any_ends, phrase_end, phrase_ends};
 use crate::material::{LooseWords, Phrase};
 use std::ops::Range;
 
+/// Behind a comma these begin a clause.
+const CLAUSES: [&str; 15] = ["and", "but", "so", "which", "while", "because", "whereas", "though", "although", "yet", "for", "since", "as", "where", "nor"];
+
 /// A name in a sentence.
 #[derive(Clone, Debug)]
 pub(super) struct Mention<'n> {
@@ -22,6 +25,8 @@ pub(super) struct Statement {
     pub is_part: bool,
     /// The quantity stands before the name.
     pub before: bool,
+    /// The active matter that a raw material brings is meant: "the taurate brings 7 % anionic".
+    pub is_active: bool,
 }
 
 /// The names in a sentence. Those that are part of another thing's name stay among them as unclear ones.
@@ -29,7 +34,9 @@ pub(super) fn mentions<'n>(names: &'n Names, tokens: &[Token<'_>]) -> Vec<Mentio
     let mut found = Vec::new();
     let mut at = 0;
     while at < tokens.len() {
-        match names.at(tokens, at) {
+        // "The latter" is the name before it.
+        let latter = tokens.get(at).filter(|token| token.is("latter")).and(found.last().map(|mention: &Mention<'n>| mention.name));
+        match latter.map(|name| (name, at + 1)).or_else(|| names.at(tokens, at)) {
             Some((name, end)) => {
                 found.push(Mention { name, tokens: at..end });
                 at = end;
@@ -68,6 +75,14 @@ impl Sentence<'_, '_, '_> {
         let mut statements: Vec<Statement> = Vec::new();
         statements.extend(forward.iter().filter(|one| !claims(&backward, one)).copied());
         statements.extend(backward.iter().filter(|one| !claims(&forward, one) && !claims(&backward, one)).copied());
+        for one in &backward {
+            let is = |number: usize, wanted: fn(What) -> bool| self.names.get(number).is_some_and(|m| wanted(m.name.what));
+            let mut others = forward.iter().filter(|other| other.quantity == one.quantity);
+            let of_active = others.any(|other| is(other.name, |what| matches!(what, What::Active(_))));
+            if of_active && is(one.name, |what| what == What::Material) {
+                statements.push(Statement { is_active: true, ..*one });
+            }
+        }
         statements.sort_by_key(|one| one.quantity);
         statements.retain(|one| self.is_sound(one));
         let doubles: Vec<Statement> = statements.iter().filter_map(|one| self.said_again(one)).collect();
@@ -113,7 +128,7 @@ impl Sentence<'_, '_, '_> {
                 .get(*number)
                 .is_some_and(|mention| mention.name.what == What::Material || mention.name.what == What::Unclear)
         };
-        let found = |number: usize, is_part: bool| Statement { quantity: index, name: number, is_part, before: true };
+        let found = |number: usize, is_part: bool| Statement { quantity: index, name: number, is_part, before: true, is_active: false };
         if let Some(number) = starts(end) {
             let what = self.names.get(number)?.name.what;
             let goes = matches!(what, What::Material | What::Active(_) | What::Unclear);
@@ -127,6 +142,11 @@ impl Sentence<'_, '_, '_> {
             let what = self.names.get(number)?.name.what;
             let goes = matches!(what, What::Material | What::Active(_) | What::Unclear | What::Phase);
             return goes.then(|| found(number, false));
+        }
+        if self.is_article(end)
+            && let Some(number) = starts(end + 1)
+        {
+            return material(&number).then(|| found(number, false));
         }
         by_phrase(&self.words.part_of)
             .filter(|number| material(number) || self.is_phase(*number))
@@ -170,7 +190,7 @@ impl Sentence<'_, '_, '_> {
         let quantity = self.quantities.iter().position(|quantity| {
             reached.contains(&quantity.first) && (quantity.unit == Unit::None) == (mention.name.what == What::Ph)
         })?;
-        Some(Statement { quantity, name: index, is_part: false, before: false })
+        Some(Statement { quantity, name: index, is_part: false, before: false, is_active: false })
     }
 
     fn starts_quantity(&self, at: usize) -> bool {
@@ -184,7 +204,13 @@ impl Sentence<'_, '_, '_> {
             return false;
         };
         let (words, tokens) = (self.words, self.tokens);
-        let bound = statement.before && any_ends(&words.before_number, tokens, quantity.first);
+        // "At 3 % the glycerin is noticeable" speaks of this formula, "at 3 % glycerin is noticeable" does not.
+        let at_the = self.is_article(quantity.tokens.end) && quantity.tokens.end + 1 == mention.tokens.start;
+        let led_by_at = quantity.first.checked_sub(1).and_then(|at| tokens.get(at)).is_some_and(|token| token.is("at"));
+        if statement.before && at_the != led_by_at && (at_the || led_by_at) {
+            return false;
+        }
+        let bound = statement.before && !at_the && any_ends(&words.before_number, tokens, quantity.first);
         if mention.name.what == What::Unclear || bound {
             return false;
         }
@@ -199,7 +225,7 @@ impl Sentence<'_, '_, '_> {
         }
         let end = quantity.tokens.end;
         if statement.before {
-            return !self.is_joined_on(name.end) && !self.is_in_another(quantity);
+            return !self.is_joined_on(name.end, mention.name) && !self.is_in_another(quantity);
         }
         if mention.name.what != What::Ph && !self.is_said_of(name) {
             return false;
@@ -212,7 +238,7 @@ impl Sentence<'_, '_, '_> {
         });
         let tail = again
             || tokens.get(end).is_none_or(|token| token.kind == Kind::Mark || any_begins(&words.tail, tokens, end));
-        !spoiled && (tail || whole) && !self.is_joined_to(name.start)
+        !spoiled && (tail || whole) && !self.is_joined_to(name.start, mention.name)
     }
 
     /// "The extract holds 50 % glycerin": whether a quantity is said to be in something that is not the formula.
@@ -260,24 +286,43 @@ impl Sentence<'_, '_, '_> {
     }
 
     /// Whether another name is added after a name, so that the quantity belongs to both: "4 % glycerin and panthenol".
-    fn is_joined_on(&self, at: usize) -> bool {
+    fn is_joined_on(&self, at: usize, of: &Name) -> bool {
         let Some(token) = self.tokens.get(at) else { return false };
         let joint =
             ["and", "or", "plus", "with"].iter().any(|word| token.is(word)) || token.is_mark('+') || token.is_mark('/');
-        joint && (self.starts_name(at + 1) || (self.is_article(at + 1) && self.starts_name(at + 2)))
+        let at = if self.is_article(at + 1) { at + 2 } else { at + 1 };
+        joint && self.names.iter().any(|mention| mention.tokens.start == at && !same_lines(mention.name, of))
     }
 
     /// Whether another name stands before a name, so that the quantity belongs to both: "glycerin and panthenol: 4 %".
-    fn is_joined_to(&self, at: usize) -> bool {
+    fn is_joined_to(&self, at: usize, of: &Name) -> bool {
         let at = if at > 0 && self.is_article(at - 1) { at - 1 } else { at };
         let Some(token) = at.checked_sub(1).and_then(|before| self.tokens.get(before)) else { return false };
         let joint =
             ["and", "or", "plus", "with"].iter().any(|word| token.is(word)) || token.is_mark('+') || token.is_mark('/');
         let comma = token.is_mark(',');
         self.names.iter().any(|mention| {
-            let before = mention.tokens.end == at - 1;
+            let before = mention.tokens.end == at - 1 && !same_lines(mention.name, of);
             before && ((joint && mention.name.what != What::Ph) || (comma && mention.name.what == What::Material))
         })
+    }
+
+    /// The clause of a statement: from the mark before it to the mark after it. A comma parts clauses only with a word such as "and" behind it.
+    /// With `strong`, only colons, dashes and brackets part them.
+    pub(super) fn clause(&self, one: &Statement, strong: bool) -> &[Token<'_>] {
+        let spans = [self.quantities.get(one.quantity).map(|q| q.first..q.tokens.end), self.names.get(one.name).map(|m| m.tokens.clone())];
+        let from = spans.iter().flatten().map(|span| span.start).min().unwrap_or_default();
+        let to = spans.iter().flatten().map(|span| span.end).max().unwrap_or_default();
+        let parts = |at: usize| {
+            self.tokens.get(at).is_some_and(|token| {
+                let is_strong = [':', '–', '—', '(', ')'].iter().any(|mark| token.is_mark(*mark));
+                let joint = self.tokens.get(at + 1).is_some_and(|next| CLAUSES.iter().any(|word| next.is(word)));
+                is_strong || (!strong && token.is_mark(',') && joint)
+            })
+        };
+        let start = (0..from).rev().find(|at| parts(*at)).map_or(0, |at| at + 1);
+        let end = (to..self.tokens.len()).find(|at| parts(*at)).unwrap_or(self.tokens.len());
+        self.tokens.get(start..end).unwrap_or_default()
     }
 
     /// Whether nothing but marks stands between the quantity and the name of a statement.
@@ -297,11 +342,12 @@ impl Sentence<'_, '_, '_> {
         self.names.iter().any(|mention| mention.name.what == What::Phase)
     }
 
-    fn starts_name(&self, at: usize) -> bool {
-        self.names.iter().any(|mention| mention.tokens.start == at)
-    }
-
     fn is_article(&self, at: usize) -> bool {
         self.tokens.get(at).is_some_and(|token| ["the", "our", "your", "its"].iter().any(|word| token.is(word)))
     }
+}
+
+/// Whether two names mean the same lines, as the two halves of a blend do.
+fn same_lines(one: &Name, other: &Name) -> bool {
+    one.what == other.what && !one.of.is_empty() && one.of == other.of
 }

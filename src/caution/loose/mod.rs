@@ -24,8 +24,9 @@ use crate::report::{Finding, Kind, Place, Severity, echo};
 use compare::Subject;
 use grammar::{Sentence, Statement, mentions};
 use names::{Names, What};
-use quantity::{Quantity, Unit, quantities};
+use quantity::{Quantity, Unit, quantities, with_plain_numbers};
 use scope::{Size, Sizes};
+use std::cell::OnceCell;
 use std::ops::Range;
 use std::sync::Arc;
 use words::{Token, any_stands, sentences};
@@ -76,8 +77,7 @@ pub(crate) fn judge<'a>(
     }
     let words = LooseWords::built_in();
     let names = Names::of(words, &formulas);
-    let mut judge = Judge { notebook, words, names, formulas, means, elsewhere: Vec::new(), findings: Vec::new() };
-    judge.elsewhere = judge.numbers_of_blocks();
+    let mut judge = Judge { notebook, words, names, formulas, means, elsewhere: OnceCell::new(), findings: Vec::new() };
     judge.go_through_prose();
     judge.go_through_blocks();
     let mut findings = judge.findings;
@@ -92,7 +92,7 @@ struct Judge<'a> {
     formulas: Vec<(usize, &'a Computed)>,
     means: Means<'a>,
     /// Quantities that blocks of other kinds hold.
-    elsewhere: Vec<Quantity>,
+    elsewhere: OnceCell<Vec<Quantity>>,
     findings: Vec<Finding>,
 }
 
@@ -210,7 +210,7 @@ impl<'a> Judge<'a> {
         let names: Vec<_> =
             mentions(&self.names, first).into_iter().filter(|mention| mention.tokens == (0..first.len())).collect();
         let mut quantity =
-            quantities(self.words, tokens).into_iter().next().filter(|one| one.tokens == (0..tokens.len()))?;
+            with_plain_numbers(self.words, tokens).into_iter().next().filter(|one| one.tokens == (0..tokens.len()))?;
         if names.first()?.name.what == What::Ph {
             return None;
         }
@@ -220,7 +220,7 @@ impl<'a> Judge<'a> {
         (quantity.first, quantity.tokens) = (first.len() + quantity.first, first.len()..all.len());
         let quantities = [quantity];
         let sentence = Sentence { words: self.words, tokens: &all, quantities: &quantities, names: &names };
-        let statement = Statement { quantity: 0, name: 0, is_part: false, before: false };
+        let statement = Statement { quantity: 0, name: 0, is_part: false, before: false, is_active: false };
         self.judge(&sentence, &statement, around, sizes, &[], &|span| plain_bytes(prose, span))
     }
 
@@ -353,7 +353,8 @@ impl<'a> Judge<'a> {
         let kinds = self.means.catalogue.products().iter().flat_map(|product| product.also.iter().chain([&product.name]));
         let kinds = kinds.map(|name| name.split([' ', '-']).map(str::to_lowercase).collect::<Vec<String>>());
         let words = self.words.product_words.iter().map(|word| vec![word.clone()]);
-        kinds.chain(words).any(|phrase| stands(&phrase) && !own.contains(&phrase.join(" ")))
+        let is_no_product = any_stands(&self.words.not_products, tokens);
+        !is_no_product && kinds.chain(words).any(|phrase| stands(&phrase) && !own.contains(&phrase.join(" ")))
     }
 
     /// Whether a link to another notebook stands within these bytes.
@@ -376,7 +377,9 @@ impl<'a> Judge<'a> {
         let quantity = sentence.quantities.get(statement.quantity)?;
         let mention = sentence.names.get(statement.name)?;
         let in_quotes = sentence.tokens.get(quantity.tokens.clone())?.iter().any(|token| token.in_quotes);
-        if in_quotes || (mention.name.what == What::Ph && !scope::is_specification(sentence)) {
+        let near = any_stands(&self.words.elsewhere_near, sentence.clause(statement, false))
+            || any_stands(&self.words.elsewhere_past, sentence.clause(statement, true));
+        if in_quotes || near || (mention.name.what == What::Ph && !scope::is_specification(sentence)) {
             return None;
         }
         if statement.is_part && (quantity.unit == Unit::Percent || mention.name.what == What::Phase) {
@@ -399,7 +402,7 @@ impl<'a> Judge<'a> {
             .iter()
             .filter_map(|(index, computed)| {
                 let (_, of) = mention.name.of.iter().find(|(formula, _)| formula == index)?;
-                Some((*index, Subject { computed, what: mention.name.what, of, in_phase, may_be_strength }))
+                Some((*index, Subject { computed, what: mention.name.what, of, in_phase, is_active: statement.is_active, may_be_strength }))
             })
             .collect();
         // Another batch of which the sentence, or the text before it, speaks.
@@ -419,6 +422,7 @@ impl<'a> Judge<'a> {
         }
         if self
             .elsewhere
+            .get_or_init(|| self.numbers_of_blocks())
             .iter()
             .any(|other| (other.low, other.high, other.unit) == (quantity.low, quantity.high, quantity.unit))
         {
@@ -432,7 +436,7 @@ impl<'a> Judge<'a> {
         let home = scope::named_formula(sentence, self.notebook).or(around.home)?;
         let (_, subject) = subjects.iter().find(|(index, _)| *index == home)?;
         let figure = subject.figure(quantity.unit, batch)?;
-        let is_part = statement.is_part && subject.is_less(quantity, &figure);
+        let is_part = statement.is_part && (subject.is_water() || subject.is_less(quantity, &figure));
         if is_part || (is_mass && scope::is_portion(sentence, statement, subject, &figure)) {
             return None;
         }

@@ -72,6 +72,10 @@ impl Names {
                 }
             }
         }
+        for class in SurfactantClass::ALL {
+            let words = vec![class.word().to_owned()];
+            names.put(Name { words, what: What::Active(Some(class)), of: all.clone() });
+        }
         for list in names.by_first.values_mut() {
             list.sort_by(|left, right| {
                 right.words.len().cmp(&left.words.len()).then_with(|| left.words.cmp(&right.words))
@@ -166,7 +170,8 @@ fn names_of(words: &LooseWords, material: &Material) -> Vec<(Phrase, usize)> {
     full.extend(ids.map(|id| split(id)));
     full.push(split(material.name.split([',', '(']).next().unwrap_or_default()));
     for (id, names) in &words.spellings {
-        if material.id == *id {
+        let goes_on = material.id.strip_prefix(id.as_str());
+        if goes_on.is_some_and(|rest| rest.is_empty() || rest.starts_with('-')) {
             full.extend(names.iter().cloned());
         }
     }
@@ -210,6 +215,9 @@ fn names_of(words: &LooseWords, material: &Material) -> Vec<(Phrase, usize)> {
         let (Some(first), Some(last)) = (phrase.first(), phrase.last()) else { continue };
         if phrase.len() > 1 && narrow(last) {
             names.push((vec![last.clone()], 2));
+        }
+        if phrase.len() > 2 {
+            names.push((phrase.iter().skip(phrase.len() - 2).cloned().collect(), 2));
         }
         if phrase.len() > 1 && words.kinds.contains(last) {
             let before: Phrase = phrase.iter().take(phrase.len() - 1).cloned().collect();

@@ -48,8 +48,19 @@ impl Quantity {
 
 /// All quantities of a sentence, in order. Numbers whose unit is another stay out.
 pub(super) fn quantities(words: &LooseWords, tokens: &[Token<'_>]) -> Vec<Quantity> {
+    // Without a unit a number can only be a pH.
+    let mut found = with_plain_numbers(words, tokens);
+    if !tokens.iter().any(|token| token.is("ph")) {
+        found.retain(|quantity| quantity.unit != Unit::None);
+    }
+    found
+}
+
+/// The quantities of a table's cell, where the head of the column may hold the unit.
+pub(super) fn with_plain_numbers(words: &LooseWords, tokens: &[Token<'_>]) -> Vec<Quantity> {
     let mut found = Vec::new();
     let mut at = 0;
+    // Most words begin no number.
     while at < tokens.len() {
         match quantity_at(words, tokens, at) {
             Some((quantity, next)) => {
@@ -90,8 +101,11 @@ fn quantity_at(words: &LooseWords, tokens: &[Token<'_>], at: usize) -> Option<(O
             })
         })
         || (unit == Unit::None && touches(at));
+    if spoiled {
+        return Some((None, next));
+    }
     let factor = if share { Decimal::ONE_HUNDRED } else { Decimal::ONE };
-    let about = begin_of_end(&words.about, tokens, at);
+    let about = if unit == Unit::None { None } else { begin_of_end(&words.about, tokens, at) };
     let near = at.checked_sub(1).filter(|before| tokens.get(*before).is_some_and(|t| t.is_mark('~') || t.is_mark('≈')));
     let first = about.or(near).unwrap_or(at);
     let mut is_rough = share || first < at;
@@ -100,7 +114,7 @@ fn quantity_at(words: &LooseWords, tokens: &[Token<'_>], at: usize) -> Option<(O
         (is_rough, end) = (true, next + 2);
     }
     let quantity = Quantity { low: low * factor, high: high * factor, unit, is_rough, tokens: at..end, first };
-    let sound = !spoiled && quantity.low <= quantity.high;
+    let sound = quantity.low <= quantity.high;
     Some((sound.then_some(quantity), end))
 }
 

@@ -72,7 +72,7 @@ pub(super) fn other_sizes(
         }
         let Some(is_batch) = is_size(sentence, quantity) else { continue };
         let own = own.is_some_and(|computed| {
-            let subject = Subject { computed, what: What::Batch, of: &[], in_phase: false, may_be_strength: false };
+            let subject = Subject { computed, what: What::Batch, of: &[], in_phase: false, is_active: false, may_be_strength: false };
             subject.figure(quantity.unit, None).is_some_and(|figure| subject.may_agree(quantity, &figure, None))
         });
         if !own {

@@ -70,7 +70,7 @@ impl Head {
                 what: What::Batch,
                 of: &[],
                 in_phase: false,
-                may_be_strength: false,
+                is_active: false, may_be_strength: false,
             });
             subject.is_some_and(|subject| {
                 subject
