@@ -10,6 +10,7 @@ mod correcting;
 mod corrections;
 mod curves;
 mod emulsions;
+mod loose;
 mod pages;
 mod properties;
 mod reference;

@@ -115,13 +115,13 @@ impl Subject<'_> {
 
     /// Whether a quantity agrees with that figure or with another one that the words may mean.
     pub(super) fn may_agree(&self, quantity: &Quantity, figure: &Figure, batch: Option<&str>) -> bool {
-        self.agrees(quantity, figure)
-            || self.others(quantity.unit, batch).into_iter().any(|span| fits(quantity, span))
+        self.agrees(quantity, figure) || self.others(quantity.unit, batch).into_iter().any(|span| fits(quantity, span))
     }
 
     /// Whether a mass is so much less than the whole of what is named that a part of it may be meant.
     pub(super) fn is_less(&self, quantity: &Quantity, figure: &Figure) -> bool {
-        quantity.is_mass() && self.ends(&figure.value, quantity.unit).is_some_and(|(low, _)| quantity.high < low * NEARLY_ALL)
+        quantity.is_mass()
+            && self.ends(&figure.value, quantity.unit).is_some_and(|(low, _)| quantity.high < low * NEARLY_ALL)
     }
 
     /// Whether it is the water, or whatever else takes the rest.
@@ -215,14 +215,16 @@ impl Subject<'_> {
                         all.extend(in_phase.map(|part| one(part * Decimal::ONE_HUNDRED)));
                         if self.may_be_strength {
                             let parts = line.material.contains.iter().map(|component| Some(&component.percent));
-                            let facts = parts.chain([line.material.strength.as_ref(), line.material.remainder.as_ref()]);
+                            let facts =
+                                parts.chain([line.material.strength.as_ref(), line.material.remainder.as_ref()]);
                             let stocks = strength.into_iter().chain(facts.filter_map(span_of));
                             let stocks = stocks.filter(|range| range.low > LOTS * Decimal::TWO);
                             all.extend(stocks.map(|range| (range.low - LOTS, range.typical, range.high + LOTS)));
                         }
                     }
                     Unit::Mass(unit) => {
-                        let mass = |percent: Decimal| Mass::from_grams(grams * percent / Decimal::ONE_HUNDRED).to_unit(unit);
+                        let mass =
+                            |percent: Decimal| Mass::from_grams(grams * percent / Decimal::ONE_HUNDRED).to_unit(unit);
                         let active = strength.map(|range| range.times(percent).divided_by(Decimal::ONE_HUNDRED));
                         all.push(one(mass(percent)));
                         all.extend(active.map(|range| (mass(range.low), mass(range.typical), mass(range.high))));

@@ -7,7 +7,10 @@ use crate::material::{LooseWords, Phrase};
 use std::ops::Range;
 
 /// Behind a comma these begin a clause.
-const CLAUSES: [&str; 15] = ["and", "but", "so", "which", "while", "because", "whereas", "though", "although", "yet", "for", "since", "as", "where", "nor"];
+const CLAUSES: [&str; 15] = [
+    "and", "but", "so", "which", "while", "because", "whereas", "though", "although", "yet", "for", "since", "as",
+    "where", "nor",
+];
 
 /// A name in a sentence.
 #[derive(Clone, Debug)]
@@ -35,7 +38,10 @@ pub(super) fn mentions<'n>(names: &'n Names, tokens: &[Token<'_>]) -> Vec<Mentio
     let mut at = 0;
     while at < tokens.len() {
         // "The latter" is the name before it.
-        let latter = tokens.get(at).filter(|token| token.is("latter")).and(found.last().map(|mention: &Mention<'n>| mention.name));
+        let latter = tokens
+            .get(at)
+            .filter(|token| token.is("latter"))
+            .and(found.last().map(|mention: &Mention<'n>| mention.name));
         match latter.map(|name| (name, at + 1)).or_else(|| names.at(tokens, at)) {
             Some((name, end)) => {
                 found.push(Mention { name, tokens: at..end });
@@ -72,11 +78,22 @@ impl Sentence<'_, '_, '_> {
         let claims = |list: &[Statement], one: &Statement| {
             list.iter().any(|other| other.quantity == one.quantity && other.name != one.name)
         };
+        // "They come to a round sum: the total is 110 g": the nearer of two words for one thing.
+        let what = |one: &Statement| self.names.get(one.name).map(|mention| mention.name.what);
+        let nearer = |one: &Statement| {
+            backward
+                .iter()
+                .any(|other| other.quantity == one.quantity && other.name > one.name && what(other) == what(one))
+        };
+        let farther: Vec<bool> = backward.iter().map(|one| what(one) == Some(What::Sum) && nearer(one)).collect();
+        let mut farther = farther.into_iter();
+        backward.retain(|_| !farther.next().unwrap_or_default());
         let mut statements: Vec<Statement> = Vec::new();
         statements.extend(forward.iter().filter(|one| !claims(&backward, one)).copied());
         statements.extend(backward.iter().filter(|one| !claims(&forward, one) && !claims(&backward, one)).copied());
         for one in &backward {
-            let is = |number: usize, wanted: fn(What) -> bool| self.names.get(number).is_some_and(|m| wanted(m.name.what));
+            let is =
+                |number: usize, wanted: fn(What) -> bool| self.names.get(number).is_some_and(|m| wanted(m.name.what));
             let mut others = forward.iter().filter(|other| other.quantity == one.quantity);
             let of_active = others.any(|other| is(other.name, |what| matches!(what, What::Active(_))));
             if of_active && is(one.name, |what| what == What::Material) {
@@ -128,7 +145,13 @@ impl Sentence<'_, '_, '_> {
                 .get(*number)
                 .is_some_and(|mention| mention.name.what == What::Material || mention.name.what == What::Unclear)
         };
-        let found = |number: usize, is_part: bool| Statement { quantity: index, name: number, is_part, before: true, is_active: false };
+        let found = |number: usize, is_part: bool| Statement {
+            quantity: index,
+            name: number,
+            is_part,
+            before: true,
+            is_active: false,
+        };
         if let Some(number) = starts(end) {
             let what = self.names.get(number)?.name.what;
             let goes = matches!(what, What::Material | What::Active(_) | What::Unclear);
@@ -225,7 +248,10 @@ impl Sentence<'_, '_, '_> {
         }
         let end = quantity.tokens.end;
         if statement.before {
-            return !self.is_joined_on(name.end, mention.name) && !self.is_in_another(quantity);
+            // What is said of another thing goes on: "a spoon holds 6 g of salt, but only 4 g of soda".
+            let mut so_far = self.quantities.iter().take(statement.quantity + 1);
+            let in_another = so_far.any(|quantity| self.is_in_another(quantity));
+            return !quantity.is_measure && !self.is_joined_on(name.end, mention.name) && !in_another;
         }
         if mention.name.what != What::Ph && !self.is_said_of(name) {
             return false;
@@ -310,7 +336,10 @@ impl Sentence<'_, '_, '_> {
     /// The clause of a statement: from the mark before it to the mark after it. A comma parts clauses only with a word such as "and" behind it.
     /// With `strong`, only colons, dashes and brackets part them.
     pub(super) fn clause(&self, one: &Statement, strong: bool) -> &[Token<'_>] {
-        let spans = [self.quantities.get(one.quantity).map(|q| q.first..q.tokens.end), self.names.get(one.name).map(|m| m.tokens.clone())];
+        let spans = [
+            self.quantities.get(one.quantity).map(|q| q.first..q.tokens.end),
+            self.names.get(one.name).map(|m| m.tokens.clone()),
+        ];
         let from = spans.iter().flatten().map(|span| span.start).min().unwrap_or_default();
         let to = spans.iter().flatten().map(|span| span.end).max().unwrap_or_default();
         let parts = |at: usize| {

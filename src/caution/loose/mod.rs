@@ -19,7 +19,7 @@ use crate::compute::{Computed, Figure, Value};
 use crate::material::{Catalogue, LooseWords};
 use crate::model::Settings;
 use crate::notebook::{Meant, Notebook, ProseText};
-use crate::quantity::{MassUnit, show, split_number};
+use crate::quantity::{Decimal, MassUnit, show, split_number};
 use crate::report::{Finding, Kind, Place, Severity, echo};
 use compare::Subject;
 use grammar::{Sentence, Statement, mentions};
@@ -188,12 +188,35 @@ impl<'a> Judge<'a> {
                     continue;
                 }
                 self.read(&prose.text, cell.clone(), &around, sizes, &|span| plain_bytes(prose, span));
-                if cell != row.first().unwrap_or(cell) && head.is_figure {
+                let is_first = Some(cell) == row.first();
+                if !is_first && head.is_figure && !self.adds_up(table, row, cell, first) {
                     let found = self.read_cell(first, tokens, head, &around, sizes);
                     self.findings.extend(found);
                 }
             }
         }
+    }
+
+    /// Whether a cell in a row of totals is what the rows above it add up to. Where they do not come to the whole formula, the
+    /// total is none of it, and that counts as well.
+    fn adds_up(&self, table: &table::Table, row: &[Range<usize>], cell: &Range<usize>, first: &[Token<'_>]) -> bool {
+        let names = mentions(&self.names, first);
+        if !names.first().is_some_and(|mention| mention.name.what == What::Sum) {
+            return false;
+        }
+        let text = &self.notebook.prose.text;
+        let Some(column) = row.iter().position(|one| one == cell) else { return true };
+        let quantity_in = |cell: &Range<usize>| {
+            let tokens = sentences(text, cell.clone()).concat();
+            with_plain_numbers(self.words, &tokens).into_iter().next()
+        };
+        let above = table.rows().take_while(|other| other.first() != row.first());
+        let parts: Option<Vec<Quantity>> = above.map(|other| quantity_in(other.get(column)?)).collect();
+        let (Some(parts), Some(total)) = (parts, quantity_in(cell)) else { return true };
+        let sum: Decimal = parts.iter().map(|part| part.low).sum();
+        let lines =
+            self.formulas.iter().map(|(_, computed)| computed.formula.lines().count()).max().unwrap_or_default();
+        sum == total.low || parts.len() < lines || parts.iter().any(|part| part.unit != total.unit)
     }
 
     /// A cell that is a quantity and nothing else, in a row whose first cell is a name and nothing else.
@@ -211,7 +234,7 @@ impl<'a> Judge<'a> {
             mentions(&self.names, first).into_iter().filter(|mention| mention.tokens == (0..first.len())).collect();
         let mut quantity =
             with_plain_numbers(self.words, tokens).into_iter().next().filter(|one| one.tokens == (0..tokens.len()))?;
-        if names.first()?.name.what == What::Ph {
+        if matches!(names.first()?.name.what, What::Ph | What::Batch | What::Making) {
             return None;
         }
         if quantity.unit == Unit::None {
@@ -350,7 +373,8 @@ impl<'a> Judge<'a> {
             own.push_str(&format!(" {} {}", product.name, product.also.join(" ")));
         }
         let stands = |phrase: &[String]| (0..tokens.len()).any(|at| words::phrase_end(phrase, tokens, at).is_some());
-        let kinds = self.means.catalogue.products().iter().flat_map(|product| product.also.iter().chain([&product.name]));
+        let kinds =
+            self.means.catalogue.products().iter().flat_map(|product| product.also.iter().chain([&product.name]));
         let kinds = kinds.map(|name| name.split([' ', '-']).map(str::to_lowercase).collect::<Vec<String>>());
         let words = self.words.product_words.iter().map(|word| vec![word.clone()]);
         let is_no_product = any_stands(&self.words.not_products, tokens);
@@ -402,7 +426,17 @@ impl<'a> Judge<'a> {
             .iter()
             .filter_map(|(index, computed)| {
                 let (_, of) = mention.name.of.iter().find(|(formula, _)| formula == index)?;
-                Some((*index, Subject { computed, what: mention.name.what, of, in_phase, is_active: statement.is_active, may_be_strength }))
+                Some((
+                    *index,
+                    Subject {
+                        computed,
+                        what: mention.name.what,
+                        of,
+                        in_phase,
+                        is_active: statement.is_active,
+                        may_be_strength,
+                    },
+                ))
             })
             .collect();
         // Another batch of which the sentence, or the text before it, speaks.

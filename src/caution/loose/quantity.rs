@@ -22,6 +22,8 @@ pub(super) struct Quantity {
     pub low: Decimal,
     pub high: Decimal,
     pub unit: Unit,
+    /// One of something, in words: "a kilo of beeswax" is a measure, no weight of the formula.
+    pub is_measure: bool,
     /// A rough number: "about 12 g", "a third of the formula".
     pub is_rough: bool,
     /// Its tokens, without a word such as "about".
@@ -33,7 +35,15 @@ pub(super) struct Quantity {
 impl Quantity {
     /// So many grams, not from a sentence.
     pub(super) fn grams(grams: Decimal) -> Quantity {
-        Quantity { low: grams, high: grams, unit: Unit::Mass(MassUnit::Gram), is_rough: false, tokens: 0..0, first: 0 }
+        Quantity {
+            low: grams,
+            high: grams,
+            unit: Unit::Mass(MassUnit::Gram),
+            is_measure: false,
+            is_rough: false,
+            tokens: 0..0,
+            first: 0,
+        }
     }
 
     /// Decimals that were written.
@@ -104,6 +114,7 @@ fn quantity_at(words: &LooseWords, tokens: &[Token<'_>], at: usize) -> Option<(O
     if spoiled {
         return Some((None, next));
     }
+    let is_measure = in_words && low == Decimal::ONE && matches!(unit, Unit::Mass(_) | Unit::Millilitres(_));
     let factor = if share { Decimal::ONE_HUNDRED } else { Decimal::ONE };
     let about = if unit == Unit::None { None } else { begin_of_end(&words.about, tokens, at) };
     let near = at.checked_sub(1).filter(|before| tokens.get(*before).is_some_and(|t| t.is_mark('~') || t.is_mark('≈')));
@@ -113,7 +124,8 @@ fn quantity_at(words: &LooseWords, tokens: &[Token<'_>], at: usize) -> Option<(O
     if tokens.get(next).is_some_and(|t| t.is("or")) && tokens.get(next + 1).is_some_and(|t| t.is("so")) {
         (is_rough, end) = (true, next + 2);
     }
-    let quantity = Quantity { low: low * factor, high: high * factor, unit, is_rough, tokens: at..end, first };
+    let quantity =
+        Quantity { low: low * factor, high: high * factor, unit, is_measure, is_rough, tokens: at..end, first };
     let sound = quantity.low <= quantity.high;
     Some((sound.then_some(quantity), end))
 }

@@ -72,7 +72,14 @@ pub(super) fn other_sizes(
         }
         let Some(is_batch) = is_size(sentence, quantity) else { continue };
         let own = own.is_some_and(|computed| {
-            let subject = Subject { computed, what: What::Batch, of: &[], in_phase: false, is_active: false, may_be_strength: false };
+            let subject = Subject {
+                computed,
+                what: What::Batch,
+                of: &[],
+                in_phase: false,
+                is_active: false,
+                may_be_strength: false,
+            };
             subject.figure(quantity.unit, None).is_some_and(|figure| subject.may_agree(quantity, &figure, None))
         });
         if !own {
@@ -104,7 +111,7 @@ fn is_size(sentence: &Sentence<'_, '_, '_>, quantity: &Quantity) -> Option<bool>
         || (word(back(1), &["of"]) && word(back(2), &["batch", "batches", "size"]))
         || (word(back(1), &articles) && word(back(2), &["for", "per"]) && !of_whole);
     let is_some = of_whole
-        || word(back(1), &["to", "in", "at"])
+        || word(back(1), &["to", "in", "at", "those", "these", "such"])
         || word(after, &["lot", "recipe", "sample", "trial"])
         || (word(back(1), &articles) && word(back(2), &["of", "in"]));
     (is_batch || is_some).then_some(is_batch)

@@ -70,7 +70,8 @@ impl Head {
                 what: What::Batch,
                 of: &[],
                 in_phase: false,
-                is_active: false, may_be_strength: false,
+                is_active: false,
+                may_be_strength: false,
             });
             subject.is_some_and(|subject| {
                 subject
@@ -89,8 +90,10 @@ impl Head {
             };
         let named =
             words.columns.iter().any(|phrase| (0..tokens.len()).any(|at| phrase_end(phrase, &tokens, at).is_some()));
+        // "g/ml" is no weight.
+        let is_ratio = tokens.iter().any(|token| token.is_mark('/')) && !holds("w");
         let leads_elsewhere =
             other_size || any_stands(&words.elsewhere, &tokens) || any_stands(&words.sections, &tokens);
-        Head { leads_elsewhere, is_figure: named && !leads_elsewhere, unit }
+        Head { leads_elsewhere, is_figure: named && !leads_elsewhere && !is_ratio, unit }
     }
 }
