@@ -2,7 +2,7 @@
 
 use super::names::What;
 use super::quantity::{Quantity, Unit};
-use crate::compute::{Computed, Figure, Value, look_up, read_batch_size, slug_of};
+use crate::compute::{Backing, Computed, Figure, Value, look_up, read_batch_size, slug_of};
 use crate::material::{Fact, Material};
 use crate::quantity::{Decimal, Mass, Range};
 
@@ -100,7 +100,7 @@ impl Subject<'_> {
             What::Ph => vec!["ph"],
             What::Active(_) | What::Water | What::Batch | What::Making | What::Unclear => return None,
         };
-        let figure = look_up(self.computed, &path, batch).ok()?;
+        let figure = look_up(self.computed, Backing::built_in(), &path, batch).ok()?;
         self.ends(&figure.value, unit).map(|_| figure)
     }
 
@@ -147,7 +147,7 @@ impl Subject<'_> {
     fn others(&self, unit: Unit, batch: Option<&str>) -> Vec<Span> {
         let mut all = Vec::new();
         let mut push = |path: &[&str]| {
-            let value = look_up(self.computed, path, batch).ok().map(|figure| figure.value);
+            let value = look_up(self.computed, Backing::built_in(), path, batch).ok().map(|figure| figure.value);
             all.extend(value.and_then(|value| Some(middle(&value, self.ends(&value, unit)?))));
         };
         let formula = &self.computed.formula;
