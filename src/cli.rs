@@ -58,6 +58,7 @@ The old pages stay whole until all new ones are ready. Only files that tarebook 
 Examples:
   tarebook proofread kitchen
   tarebook proofread kitchen --format json > findings.json
+  tarebook proofread kitchen --loose    with a calc link for each number of the text that could be one
 
 error     cannot be published
 caution   somebody or the batch may come to harm
@@ -72,6 +73,9 @@ note      worth knowing
         /// Text to read, or JSON for programs
         #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
         format: ReportFormat,
+        /// List numbers of the text that agree with a formula too, with the calc link to write in their place
+        #[arg(long)]
+        loose: bool,
     },
     /// Write the numbers of calc links anew where the text says something else than is computed
     #[command(after_help = "\
@@ -235,8 +239,8 @@ static LAST_FAULT: Mutex<String> = Mutex::new(String::new());
 fn run_command(command: Command, terminal: &Terminal) -> Outcome {
     match command {
         Command::Publish { collection, into, date } => edge::publish(&collection, into.as_deref(), date, terminal),
-        Command::Proofread { collection, format } => {
-            edge::proofread(&collection, format == ReportFormat::Json, terminal)
+        Command::Proofread { collection, format, loose } => {
+            edge::proofread(&collection, format == ReportFormat::Json, loose, terminal)
         }
         Command::Correct { collection, dry_run } => edge::correct(&collection, dry_run, terminal),
         Command::Watch { collection, into, port } => edge::watch(&collection, into.as_deref(), port, terminal),

@@ -12,6 +12,7 @@ mod corrections;
 mod curves;
 mod emulsions;
 mod entries;
+mod loose;
 mod pages;
 mod properties;
 mod reference;

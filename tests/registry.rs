@@ -34,6 +34,9 @@ const NOT_FROM_TEXT: &[(&str, &str)] = &[
 /// The one kind whose words come from the hazard, not from the kind.
 const HANDLING: &str = "handle-with-care";
 
+/// The kind that `proofread --loose` lists; cases that name it are judged so.
+const AGREEING: &str = "agreeing-number";
+
 fn all_kinds() -> impl Iterator<Item = &'static Kind> {
     ALL_KINDS.iter().copied().chain(tarebook::caution::kinds())
 }
@@ -285,7 +288,11 @@ fn fault_of_case(case: &Case) -> String {
     let mut collection = Collection::new();
     collection.update(sources_of(case));
     let mut raised: Vec<Raised<'_>> = Vec::new();
-    let findings = collection.findings();
+    let mut findings = collection.findings();
+    // Numbers that agree are listed only where they are asked for.
+    if case.expected.iter().map(|one| &one.name).chain(&case.near_misses).any(|name| name == AGREEING) {
+        findings.extend(collection.agreeing_numbers());
+    }
     for finding in &findings {
         fault.push_str(&fault_of_form(finding, &texts));
         if finding.kind.name != HANDLING || case.handling_counts {

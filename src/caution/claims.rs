@@ -158,7 +158,7 @@ fn printed_texts(notebook: &Notebook) -> Vec<(&str, Place)> {
 }
 
 /// The place of some words of a TOML text: exact where the text stands as written between quotation marks inside `around`.
-fn inner_place(source: &str, around: &Place, text: &str, words: Range<usize>) -> Place {
+pub(super) fn inner_place(source: &str, around: &Place, text: &str, words: Range<usize>) -> Place {
     let whole = source.get(around.span.clone()).unwrap_or_default();
     let quoted = ["\"", "'"].iter().find_map(|mark| Some(whole.find(&format!("{mark}{text}{mark}"))? + 1));
     let span = match quoted {

@@ -21,6 +21,7 @@ mod held_too_hot;
 mod label_warning;
 mod little_emulsifier;
 mod little_undissociated;
+pub(crate) mod loose;
 mod lye_with_fats;
 mod method;
 mod oil_without_solubiliser;
@@ -137,8 +138,8 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     titration::KINDS,
 ];
 
-/// The kinds of what is said about the prose of a notebook; [`claims::judge`] goes through it.
-const OF_PROSE: &[&[&Kind]] = &[claims::KINDS];
+/// The kinds of what is said about the prose of a notebook; [`claims::judge`] and [`loose::judge`] go through it.
+const OF_PROSE: &[&[&Kind]] = &[claims::KINDS, loose::KINDS];
 
 /// The kinds of all cautions.
 pub fn kinds() -> impl Iterator<Item = &'static Kind> {

@@ -3,11 +3,12 @@
 use super::Collection;
 use super::blocks::BlockState;
 use crate::block::{FORMULA, FormulaBlock, Placed};
-use crate::caution::{Case, claims, examine};
-use crate::compute::Computed;
+use crate::caution::{Case, claims, examine, loose};
+use crate::compute::{Computed, Value};
 use crate::model::{expand, parent_failed, resolve};
 use crate::notebook::{Notebook, ReadOptions, Words};
 use crate::page::value_text_in;
+use crate::quantity::MassUnit;
 use crate::report::{Finding, Place, Severity, echo, kind};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
@@ -30,8 +31,8 @@ pub struct Entry {
     pub formulas: Vec<FormulaState>,
     /// Its blocks of other kinds.
     pub blocks: Vec<BlockState>,
-    /// What the prose promises wrongly.
-    pub(super) claim_findings: Vec<Finding>,
+    /// What the prose promises wrongly, and which of its numbers disagree.
+    pub(super) prose_findings: Vec<Finding>,
     /// Hash over what the formulas were computed from.
     pub(super) compute_stamp: u64,
     /// For each calc link its figure.
@@ -60,7 +61,7 @@ pub(super) struct Taken {
     pub(super) ids: bool,
 }
 
-/// What computing a notebook gave: its path, its stamp, its formulas, and what its prose promises wrongly.
+/// What computing a notebook gave: its path, its stamp, its formulas, and what its prose says wrongly.
 type Done = (Arc<str>, u64, Vec<FormulaState>, Vec<Finding>);
 
 /// A formula of a notebook.
@@ -99,7 +100,7 @@ impl Entry {
             }))
             .chain(self.blocks.iter().flat_map(|block| &block.findings))
             .chain(&self.link_findings)
-            .chain(&self.claim_findings)
+            .chain(&self.prose_findings)
     }
 
     /// What was found about a block of this notebook.
@@ -246,14 +247,15 @@ impl Collection {
             .filter_map(|(path, all, stamps)| -> Option<Done> {
                 let notebook = &self.entries.get(&path)?.notebook;
                 let states = self.compute_notebook(&path, notebook, &stamps);
-                let claims = self.judge_claims(&path, notebook, &states);
-                Some((path, all, states, claims))
+                let mut found = self.judge_claims(&path, notebook, &states);
+                found.extend(self.judge_numbers(&path, notebook, &states, false));
+                Some((path, all, states, found))
             })
             .collect();
-        for (path, all, states, claims) in done {
+        for (path, all, states, found) in done {
             if let Some(entry) = self.entries.get_mut(&path) {
                 entry.formulas = states;
-                entry.claim_findings = claims;
+                entry.prose_findings = found;
                 entry.compute_stamp = all;
                 entry.is_touched = true;
             }
@@ -277,6 +279,24 @@ impl Collection {
         let computed = |index: usize| states.get(index)?.computed.as_deref();
         catch_unwind(AssertUnwindSafe(|| claims::judge(notebook, computed, &self.catalogue, &self.settings)))
             .unwrap_or_else(|_| vec![broken(path, 0)])
+    }
+
+    /// Which numbers of the prose disagree with the formulas of the notebook; with `all` also those that agree.
+    fn judge_numbers(&self, path: &Arc<str>, notebook: &Notebook, states: &[FormulaState], all: bool) -> Vec<Finding> {
+        let computed = |index: usize| states.get(index)?.computed.as_deref();
+        let show = |value: &Value, unit: Option<MassUnit>| value_text_in(value, unit, None);
+        let means = loose::Means { catalogue: &self.catalogue, settings: &self.settings, show: &show, all };
+        catch_unwind(AssertUnwindSafe(|| loose::judge(notebook, computed, means)))
+            .unwrap_or_else(|_| vec![broken(path, 0)])
+    }
+
+    /// The numbers of the prose that are no calc links and agree with the formulas, with the link to paste for each.
+    pub fn agreeing_numbers(&self) -> Vec<Finding> {
+        let judged = self
+            .entries
+            .par_iter()
+            .flat_map_iter(|(path, entry)| self.judge_numbers(path, &entry.notebook, &entry.formulas, true));
+        judged.filter(|finding| finding.severity() == Severity::Note).collect()
     }
 
     fn compute_formula(&self, block: &FormulaBlock) -> (Option<Computed>, Vec<Finding>) {
@@ -345,7 +365,7 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
         options,
         formulas: Vec::new(),
         blocks: Vec::new(),
-        claim_findings: Vec::new(),
+        prose_findings: Vec::new(),
         compute_stamp: 0,
         numbers: Vec::new(),
         link_stamp: 0,

@@ -304,7 +304,7 @@ pub fn water_figure(computed: &Computed) -> Option<Figure> {
 }
 
 /// The last part of a substance's address: its INCI name in lower case, everything but letters and digits as hyphens.
-pub(super) fn slug_of(inci: &str) -> String {
+pub(crate) fn slug_of(inci: &str) -> String {
     let words: Vec<&str> = inci.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
     words.join("-").to_lowercase()
 }

@@ -55,6 +55,7 @@ pub use emulsion::{Emulsion, NoGuide, Part, Split};
 pub use excerpt::{Excerpt, ExcerptPart, for_batch};
 pub use expect::{Expect, HeldRow, Miss, Off};
 pub use figure::{Figure, Piece, Value, Working};
+pub(crate) use figures::slug_of;
 pub use figures::{
     active_figure, batch_figure, class_figure, fill_figure, line_active_figure, line_percent_figure,
     line_weight_figure, phase_percent_figure, phase_weight_figure, total_percent_figure, total_weight_figure,

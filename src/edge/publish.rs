@@ -173,8 +173,8 @@ pub(super) fn write_all(
     Ok(staging.commit(Keep::OnlyThese)?)
 }
 
-/// Prints everything that is found, as text or JSON; writes nothing.
-pub fn proofread(root: &Path, json: bool, terminal: &Terminal) -> Outcome {
+/// Prints everything that is found, as text or JSON; writes nothing. With `loose` the numbers of the prose that agree too.
+pub fn proofread(root: &Path, json: bool, loose: bool, terminal: &Terminal) -> Outcome {
     let folder = match Folder::open(root, None) {
         Ok(folder) => folder,
         Err(error) => {
@@ -189,6 +189,9 @@ pub fn proofread(root: &Path, json: bool, terminal: &Terminal) -> Outcome {
     }
     let mut findings = collection.findings();
     findings.extend(collection.template_faults());
+    if loose {
+        findings.extend(collection.agreeing_numbers());
+    }
     arrange(&mut findings);
     if json {
         let document = findings_data(&findings, &|path| collection.text_of(path));

@@ -313,7 +313,7 @@ fn read_promise(
     table.finish();
 }
 
-fn read_words(
+pub(super) fn read_words(
     reader: &Reader<'_>,
     written: Vec<Placed<String>>,
     lists: &BTreeMap<String, Vec<Placed<String>>>,

@@ -12,6 +12,7 @@ mod fatty_acids;
 mod ions;
 mod label;
 mod limits;
+mod loose;
 mod read;
 mod read_behaviour;
 mod tables;
@@ -28,6 +29,7 @@ pub use fatty_acids::{FATTY_ACIDS, FatProfile, FattyAcids};
 pub use ions::{IonTable, PlainIon, Solute, SolutionConstants};
 pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
+pub use loose::{LooseWords, Phrase};
 pub use tables::{Dissociation, Hazard, KeptBy, ProductType, Substance, Use};
 
 use crate::quantity::{Decimal, Range};
