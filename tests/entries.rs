@@ -2,7 +2,7 @@
 //!
 //! An example shows nothing but its own subject: what else a wrong one raises stands in [`BESIDE`] with the reason.
 
-#![expect(clippy::panic, clippy::unwrap_used, reason = "what goes wrong here fails the test")]
+#![expect(clippy::unwrap_used, reason = "what goes wrong here fails the test")]
 
 use crate::support::{Bench, sources};
 use std::collections::{BTreeMap, BTreeSet};
