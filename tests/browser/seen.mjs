@@ -93,7 +93,7 @@ export function readLayoutOpened() {
   const amiss = [];
   const width = document.scrollingElement.clientWidth;
   if (document.scrollingElement.scrollWidth > width) amiss.push("the page scrolls sideways");
-  for (const element of document.querySelectorAll("details > p")) {
+  for (const element of document.querySelectorAll("details > p:not(.unseen)")) {
     const box = element.getBoundingClientRect();
     if (box.left < 0 || box.right > width + 1) amiss.push(`"${element.innerText.slice(0, 40)}" is cut off`);
     else if (box.width < 120) amiss.push(`"${element.innerText.slice(0, 40)}" is only ${Math.round(box.width)} px wide`);
