@@ -18,6 +18,7 @@ pub(super) struct ExcerptContext {
     check: String,
     blank: Columns,
     without: Columns,
+    columns: usize,
     is_whole: bool,
     phases: Vec<PhaseContext>,
     total: Option<TotalContext>,
@@ -96,6 +97,10 @@ pub(super) fn context(excerpt: &Excerpt, href_of: &dyn Fn(&str) -> String) -> Ex
         check: String::new(),
         blank: columns(&excerpt.blank),
         without: columns(&excerpt.without),
+        columns: 1 + [Column::Inci, Column::Percent, Column::Weight]
+            .iter()
+            .filter(|one| !excerpt.without.contains(one))
+            .count(),
         is_whole: true,
         phases: Vec::new(),
         total: None,
