@@ -249,7 +249,8 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
             findings.push(Finding::new(DOSE, line.place.clone(), what));
         }
         if let Some(lot) = &line.lot {
-            findings.extend(of_lot(&line.material, lot, record.date, &line.place));
+            let place = line.lot_place.as_ref().unwrap_or(&line.place);
+            findings.extend(of_lot(&line.material, lot, record.date, place));
         }
     }
     findings.extend(in_vessel(record, case));

@@ -98,6 +98,8 @@ pub struct RecordLine {
     pub effect: Option<String>,
     /// Its lot.
     pub lot: Option<String>,
+    /// Where the record names the lot, if it does.
+    pub lot_place: Option<Place>,
     /// A remark.
     pub note: Option<String>,
     /// Where what was weighed is written, or the record as a whole.
@@ -324,6 +326,7 @@ fn lines_of(
                 is_as_planned,
                 effect: line.effect.clone(),
                 lot: line.lot.clone(),
+                lot_place: None,
                 note: None,
                 place: home.clone(),
             }
@@ -356,6 +359,7 @@ fn lines_of(
         for index in called {
             if let Some(line) = lines.get_mut(index) {
                 line.lot = Some(lot.value.clone());
+                line.lot_place = Some(lot.place.clone());
             }
         }
     }
@@ -376,7 +380,10 @@ fn lines_of(
         if weighed.portions.len() > 1 {
             line.portions.clone_from(&weighed.portions);
         }
-        line.lot = weighed.lot.as_ref().map(|lot| lot.value.clone()).or(line.lot.take());
+        if let Some(lot) = &weighed.lot {
+            line.lot = Some(lot.value.clone());
+            line.lot_place = Some(lot.place.clone());
+        }
         line.note.clone_from(&weighed.note);
     }
     lines
