@@ -2,14 +2,15 @@
 
 use super::{BatchRecord, RecordLine, Stage, ends_of, step_of};
 use crate::block::PhReading;
-use crate::compute::{AddressFault, Figure, Value, Working, address_tree, look_up};
+use crate::compute::address::{look_up_own, own_addresses};
+use crate::compute::{AddressFault, Figure, Value, Working};
 use crate::quantity::{Decimal, Mass, Percent, Ph, show};
 
 /// What a yield is a share of: OpenStax, Chemistry 2e, section 4.4 (from memory).
 const YIELD_SOURCE: &str = "percent yield: OpenStax, Chemistry 2e, section 4.4 (from memory)";
 
 impl BatchRecord {
-    /// The addresses below the block's id. Below `actual` stands everything that a formula has.
+    /// The addresses below the block's id. Below `actual` stands everything of a formula that takes no rules to be told.
     pub fn addresses(&self) -> Vec<String> {
         let mut addresses: Vec<String> = Vec::new();
         if self.date.is_some() {
@@ -59,7 +60,7 @@ impl BatchRecord {
         if let Some(actual) = &self.actual {
             let id = format!("{}/", actual.formula.id);
             let below = |address: String| address.strip_prefix(&id).map(|rest| format!("actual/{rest}"));
-            addresses.extend(address_tree(actual).into_iter().filter_map(below));
+            addresses.extend(own_addresses(actual).into_iter().filter_map(below));
         }
         addresses
     }
@@ -75,7 +76,7 @@ impl BatchRecord {
                 let below = address.strip_prefix(&actual.formula.id).unwrap_or(address);
                 format!("{id}/actual{below}")
             };
-            return Some(match look_up(actual, rest, None) {
+            return Some(match look_up_own(actual, rest) {
                 Ok(figure) => Ok(Figure { address: own(&figure.address), ..figure }),
                 Err(AddressFault::Unknown(known)) => {
                     Err(AddressFault::Unknown(known.iter().map(|address| own(address)).collect()))
