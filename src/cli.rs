@@ -118,7 +118,9 @@ Examples:
   tarebook weigh first-wash --in kitchen
   tarebook weigh first-wash --in kitchen --batch 2kg
   tarebook weigh first-wash --in kitchen --batch 1.5l --format csv
-  tarebook weigh first-wash --in kitchen --batch 50g --balance 0.01g")]
+  tarebook weigh first-wash --in kitchen --batch 50g --balance 0.01g
+  tarebook weigh first-wash --in kitchen --record
+                                        a batch record to print and fill in by hand")]
     Weigh {
         /// The formula's id
         formula: String,
@@ -134,6 +136,9 @@ Examples:
         /// A table, comma-separated values, or everything as JSON
         #[arg(long, value_enum, default_value_t = WeighFormat::Text)]
         format: WeighFormat,
+        /// A batch record to be filled in by hand, with boxes for weights, lots, times and initials
+        #[arg(long, conflicts_with = "format")]
+        record: bool,
     },
     /// Show what is different between formulas
     #[command(after_help = "\
@@ -156,7 +161,7 @@ The first formula is what the others are compared with. Raw materials of which a
         #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
         format: ReportFormat,
     },
-    /// Explain a figure, a formula, a raw material, a product type or a finding
+    /// Explain a figure, a formula, a raw material, a lot, a product type or a finding
     #[command(after_help = "\
 Examples:
   tarebook explain first-wash/active-matter --in kitchen
@@ -166,6 +171,8 @@ Examples:
   tarebook explain sodium-benzoate      a raw material, each figure with its source
   tarebook explain preservative         all raw materials that are used so
   tarebook explain sum-not-100          what a finding means
+  tarebook explain lot/24-117 --in kitchen
+                                        the batches and formulas that hold a lot
   tarebook explain products             all product types; so do materials, findings and blocks")]
     Explain {
         /// An address such as first-wash/glycerin/weight, or a name
@@ -244,7 +251,8 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
         }
         Command::Correct { collection, dry_run } => edge::correct(&collection, dry_run, terminal),
         Command::Watch { collection, into, port } => edge::watch(&collection, into.as_deref(), port, terminal),
-        Command::Weigh { formula, batch, balance, collection, format } => {
+        Command::Weigh { formula, batch, balance, collection, format, record } => {
+            let format = if record { WeighFormat::Record } else { format };
             let size = Size { batch: batch.as_deref(), balance: balance.as_deref() };
             edge::weigh(&formula, size, &collection, format, terminal)
         }

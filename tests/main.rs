@@ -15,6 +15,7 @@ mod entries;
 mod loose;
 mod pages;
 mod properties;
+mod records;
 mod reference;
 mod registry;
 mod soap;

@@ -193,7 +193,7 @@ fn positive(reader: &Reader<'_>, number: Decimal, place: &Place, what: &str) -> 
 }
 
 /// A share such as `2 %` (or a bare number, taken as per cent).
-pub(super) fn read_percent(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, what: &str) -> Option<Percent> {
+pub(crate) fn read_percent(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, what: &str) -> Option<Percent> {
     match read_amount(reader, value) {
         Amount::Percent(percent) if percent.value() >= Decimal::ZERO => Some(percent),
         Amount::Unknown => None,

@@ -4,6 +4,7 @@
 //! what all other blocks build on.
 
 mod amount;
+mod batch_record;
 mod buffer;
 mod curve;
 mod date;
@@ -22,7 +23,11 @@ mod tokens;
 mod window;
 mod workings;
 
+pub(crate) use amount::read_percent;
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
+pub use batch_record::{
+    BatchRecordBlock, GrossBlock, LossBlock, LossKind, PhReading, TopUpBlock, ViscosityReading, WeighedLine,
+};
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub(crate) use date::read_date_of;
@@ -34,7 +39,7 @@ pub use expect::{Address, ExpectBlock, ExpectLine, Expected, Within};
 pub use expression::{DEEPEST, Expression, LONGEST, Node, Pair, Sign, SyntaxFault, SyntaxWhy};
 pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
-pub(crate) use formula::{is_id, read_balance};
+pub(crate) use formula::{is_id, read_balance, read_share_range};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
 pub(crate) use saponification::LEAST_PURITY;
@@ -109,6 +114,12 @@ pub const KINDS: &[BlockKind] = &[
         read: Some(|reader, table| titration::read(reader, table).map(|block| Body::Titration(Box::new(block)))),
     },
     BlockKind {
+        word: "batch-record",
+        says: "Says `formula`, `date`, `[weighed]` with what was really weighed, `lots`, `tare`, `gross`, `[[loss]]`, `[[top-up]]`, `[[ph]]`, `yield`, `went-wrong`; `blank = true` for one to be filled in by hand.",
+        gives: "Gives how far each weight is from the plan, what was lost, the yield, and the product as it was really made.",
+        read: Some(|reader, table| batch_record::read(reader, table).map(|block| Body::BatchRecord(Box::new(block)))),
+    },
+    BlockKind {
         word: "filling",
         says: "Says `formula` or `bulk`, the `content` of a pack, `density`, `density-at`, `overfill`, `left-behind`, `tare`, `capacity`, `balance`.",
         gives: "Gives what goes into a pack, how many packs there are, how short a pack may be, and the net content of the label.",
@@ -178,6 +189,8 @@ pub enum Body {
     Curve(CurveBlock),
     /// A titration.
     Titration(Box<TitrationBlock>),
+    /// What was really weighed and measured.
+    BatchRecord(Box<BatchRecordBlock>),
     /// Packs that are filled.
     Filling(FillingBlock),
     /// Fats and lye.
@@ -200,6 +213,7 @@ impl Block {
             Some(Body::Excerpt(block)) => vec![&block.of],
             Some(Body::Method(block)) => vec![&block.formula],
             Some(Body::Titration(block)) => block.formula.iter().collect(),
+            Some(Body::BatchRecord(block)) => vec![&block.formula],
             Some(Body::Filling(block)) => block.formula.iter().collect(),
             Some(Body::Workings(block)) => {
                 block.lines.iter().flat_map(|line| &line.figures).map(|address| &address.id).collect()

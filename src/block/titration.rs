@@ -141,7 +141,11 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Titrati
     })
 }
 
-fn read_reading(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, table: &Table<'_, '_>) -> Option<Placed<ReadingOf>> {
+pub(super) fn read_reading(
+    reader: &Reader<'_>,
+    value: &Spanned<DeValue<'_>>,
+    table: &Table<'_, '_>,
+) -> Option<Placed<ReadingOf>> {
     let place = reader.place_of(value);
     if value.get_ref().as_str() == Some("neat") {
         return Some(Placed { value: ReadingOf::Neat, place });
@@ -256,7 +260,7 @@ fn weight_of_drop(reader: &Reader<'_>, text: &str, place: &Place, drop: Option<M
 }
 
 /// The step of the meter: "0.1", "0.01 pH", or a number.
-fn read_resolution(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) -> Option<Decimal> {
+pub(super) fn read_resolution(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) -> Option<Decimal> {
     let place = reader.place_of(value);
     let text = match value.get_ref() {
         DeValue::String(text) => text.to_string(),

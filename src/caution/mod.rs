@@ -4,6 +4,7 @@
 //! caution is one file and one line. A check reads the [`Case`] and adds findings, each with its figures and its source.
 
 mod active_matter_outside;
+mod batch_record;
 mod below_melting_point;
 mod buffer;
 mod charges_meet;
@@ -22,6 +23,7 @@ mod label_warning;
 mod little_emulsifier;
 mod little_undissociated;
 pub(crate) mod loose;
+mod lot;
 mod lye_with_fats;
 mod method;
 mod oil_without_solubiliser;
@@ -42,6 +44,7 @@ mod water_without_preservative;
 mod weak_hand_rub;
 mod workings;
 
+pub use batch_record::{RecordCase, examine_batch_record, record_faults};
 pub use buffer::examine_buffer;
 pub use curve::{curve_faults, examine_curve};
 pub use declaration::examine_declaration;
@@ -122,6 +125,7 @@ pub const REGISTRY: &[Caution] = &[
     poorly_weighed::CAUTION,
     handling::CAUTION,
     label_warning::CAUTION,
+    lot::CAUTION,
 ];
 
 /// The kinds of what is said about blocks that build on formulas; each is examined when its block is computed.
@@ -136,6 +140,7 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     workings::KINDS,
     curve::KINDS,
     titration::KINDS,
+    batch_record::KINDS,
 ];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] and [`loose::judge`] go through it.

@@ -56,10 +56,10 @@ const USED_UP: &Kind = &Kind {
     mend: "Correct the `sample` or the `product` of the `dilution`; where all of it stands in the water, both are the same.",
 };
 
-const NOT_STATED: &Kind = &Kind {
+pub(super) const NOT_STATED: &Kind = &Kind {
     name: "reading-not-stated",
     severity: Severity::Question,
-    summary: "A titration that does not say whether its pH was read neat or diluted.",
+    summary: "A pH of which it is not said whether it was read neat or diluted.",
     why: "The two are different readings, and a specification holds for one of them.",
     mend: "Write `dilution = { product = \"2 g\", water = \"20 g\" }`, or `dilution = \"neat\"`.",
 };
@@ -80,7 +80,7 @@ const COARSE: &Kind = &Kind {
     mend: "Take a larger sample, a weaker solution, or a finer balance (`balance = \"0.01 g\"`).",
 };
 
-const WITHOUT_LINE: &Kind = &Kind {
+pub(super) const WITHOUT_LINE: &Kind = &Kind {
     name: "dose-without-line",
     severity: Severity::Question,
     summary: "A dose of something that the formula does not hold.",

@@ -129,6 +129,7 @@ impl Collection {
     pub fn index_key(&self) -> u64 {
         let intro = self.entries.get(INDEX_NOTEBOOK).map_or(0, |_| self.page_key(INDEX_NOTEBOOK));
         let start = Stamp::new().number(self.epoch).number(intro).number(self.outside_stamp.value());
+        let start = start.number(u64::from(self.has_lots()));
         self.order
             .iter()
             .fold(start, |stamp, path| {
@@ -145,6 +146,7 @@ impl Collection {
             let shown = serde_json::to_string(&index_entry(entry)).unwrap_or_default();
             entry.index_stamp = Stamp::new().text(&shown).value();
             entry.uses = super::materials::uses_of_entry(entry);
+            entry.lots = super::lots::lots_of_entry(entry);
             entry.is_touched = false;
         });
     }
@@ -230,7 +232,8 @@ impl Collection {
     fn parts(&self, path: &str, entry: &Entry, placed: &mut Placed) -> Parts {
         let href_of = |id: &str| self.sheet_href(path, id);
         let material_href = |id: &str| relative(path, &material_page(id));
-        let hrefs = Hrefs { sheet: &href_of, material: &material_href };
+        let lot_href = |material: &str, lot: &str| super::lots::lot_href(path, material, lot);
+        let hrefs = Hrefs { sheet: &href_of, material: &material_href, lot: &lot_href };
         let sheets = entry
             .formulas
             .iter()
@@ -246,7 +249,7 @@ impl Collection {
             .map(|((block, state), findings)| {
                 let id = block.id.as_ref().map_or("", |id| id.value.as_str());
                 let answer = state.answer.as_ref()?;
-                Some(block_context(answer, id, findings, &href_of).for_batches(self.batches_behind(block)))
+                Some(block_context(answer, id, findings, hrefs).for_batches(self.batches_behind(block)))
             })
             .collect();
         Parts { sheets, blocks, numbers: self.numbers(path, entry) }
@@ -435,6 +438,7 @@ impl Collection {
             groups: self.index_groups(),
             corrections: self.errata_contexts(INDEX_NOTEBOOK),
             materials_href: if self.uses.is_empty() { "" } else { LIST },
+            lots_href: if self.has_lots() { super::lots::LIST } else { "" },
             errors,
             has_sheets,
             version: VERSION,

@@ -2,15 +2,15 @@
 
 use super::Collection;
 use super::state::broken;
-use crate::block::{Block, Body, DilutionBlock, FillingBlock, Placed, TitrationBlock, WindowShown};
+use crate::block::{BatchRecordBlock, Block, Body, DilutionBlock, FillingBlock, Placed, TitrationBlock, WindowShown};
 use crate::caution::{
-    TitrationCase, curve_faults, dilution_fault, examine_buffer, examine_curve, examine_declaration, examine_dilution,
-    examine_filling, examine_method, examine_saponification, examine_titration, filling_fault, saponification_faults,
-    titration_faults,
+    RecordCase, TitrationCase, curve_faults, dilution_fault, examine_batch_record, examine_buffer, examine_curve,
+    examine_declaration, examine_dilution, examine_filling, examine_method, examine_saponification, examine_titration,
+    filling_fault, record_faults, saponification_faults, titration_faults,
 };
 use crate::compute::{
-    Answer, Buffer, Computed, Curve, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules, Saponification,
-    Titration, WeighedMethod, Windows, weak_acids,
+    Answer, BatchRecord, Buffer, Computed, Curve, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules,
+    Saponification, Titration, WeighedMethod, Windows, weak_acids,
 };
 use crate::material::Material;
 use crate::model::resolve_method;
@@ -182,6 +182,9 @@ impl Collection {
                     None
                 }
             },
+            Body::BatchRecord(wanted) => {
+                self.batch_record(block, wanted, &mut findings).map(|one| Answer::BatchRecord(Box::new(one)))
+            }
             Body::Filling(wanted) => self.filling(block, wanted, &mut findings).map(Answer::Filling),
             Body::Saponification(wanted) => {
                 let balance = wanted.balance.unwrap_or(self.settings.balance);
@@ -257,6 +260,32 @@ impl Collection {
             }
             Err(faults) => {
                 findings.extend(titration_faults(&faults, wanted, &block.place));
+                None
+            }
+        }
+    }
+
+    /// A batch record, with the product as it was made.
+    fn batch_record(
+        &self,
+        block: &Block,
+        wanted: &BatchRecordBlock,
+        findings: &mut Vec<Finding>,
+    ) -> Option<BatchRecord> {
+        let computed = self.formula_for(block, &wanted.formula, findings)?;
+        let case =
+            RecordCase { block: wanted, place: &block.place, catalogue: &self.catalogue, settings: &self.settings };
+        let material = |id: &str| self.catalogue.material(id);
+        match BatchRecord::of(wanted, &block.place, computed, self.settings.tolerance, material) {
+            Ok(record) => {
+                let record = record.declared(&self.catalogue, Rules::of_collection(&self.settings.rules));
+                findings.extend(examine_batch_record(&record, &case));
+                Some(record)
+            }
+            Err(faults) => {
+                let lines: Vec<String> = computed.formula.lines().map(|line| line.written.clone()).collect();
+                let phases: Vec<String> = computed.formula.phases.iter().map(|phase| phase.key.clone()).collect();
+                findings.extend(record_faults(&faults, &case, &lines, &phases));
                 None
             }
         }

@@ -105,19 +105,31 @@ impl Collection {
         self.uses = Uses { by_material, stamps, stamp };
     }
 
-    fn entries_in_order(&self) -> impl Iterator<Item = &Arc<str>> {
+    pub(super) fn entries_in_order(&self) -> impl Iterator<Item = &Arc<str>> {
         self.order.iter().chain(self.entries.get_key_value(super::INDEX_NOTEBOOK).map(|(path, _)| path))
     }
 
     /// The pages that are made of the catalogue, by the path they are written to.
     pub fn generated_pages(&self) -> Vec<Arc<str>> {
         let list = (!self.uses.by_material.is_empty()).then(|| Arc::from(LIST));
-        list.into_iter().chain(self.uses.by_material.keys().map(|id| Arc::from(material_page(id)))).collect()
+        let lots = self.has_lots().then(|| Arc::from(super::lots::LIST));
+        list.into_iter()
+            .chain(self.uses.by_material.keys().map(|id| Arc::from(material_page(id))))
+            .chain(lots)
+            .collect()
+    }
+
+    /// The raw materials that have a page.
+    pub(super) fn generated_materials(&self) -> impl Iterator<Item = &str> {
+        self.uses.by_material.keys().map(String::as_str)
     }
 
     /// A hash over everything that a generated page shows.
     pub(super) fn generated_key(&self, page: &str) -> u64 {
         let stamp = Stamp::new().number(self.epoch).number(self.outside_stamp.value());
+        if page == super::lots::LIST {
+            return stamp.number(self.uses.stamp).number(self.lots_stamp()).value();
+        }
         match material_of(page) {
             None => stamp.number(self.uses.stamp).value(),
             Some(id) => stamp.number(self.uses.stamps.get(id).copied().unwrap_or_default()).value(),
@@ -150,6 +162,9 @@ impl Collection {
 
     /// A generated page with its data file.
     pub(super) fn render_generated(&self, page: &str) -> Result<Vec<OutputFile>, Box<Finding>> {
+        if page == super::lots::LIST {
+            return self.render_lots();
+        }
         let Some(id) = material_of(page) else { return self.render_list() };
         let Some(material) = self.catalogue.material(id) else { return Ok(Vec::new()) };
         let data_path = super::assemble::data_path(page);

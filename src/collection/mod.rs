@@ -12,6 +12,7 @@ mod correct;
 mod errata;
 mod excerpts;
 mod links;
+mod lots;
 mod materials;
 mod order;
 mod reckoned;
@@ -23,6 +24,7 @@ pub use assemble::OutputFile;
 pub use blocks::BlockState;
 pub use correct::{Correction, Corrections, LeftStale, Rewrite};
 pub use errata::NewErrata;
+pub use lots::{HeldLot, Lots};
 pub use state::{Entry, FormulaState};
 
 use crate::compute::{AddressFault, Answer, Backing, Computed, Figure, address_tree, look_up};
@@ -198,7 +200,7 @@ impl Collection {
         for shared in [STYLE, SCRIPT] {
             taken.insert(shared.to_owned(), format!("{shared} of the pages").into());
         }
-        let of_materials: Arc<str> = "the page of a raw material".into();
+        let of_materials: Arc<str> = "the page of a raw material or of all lots".into();
         taken.extend(generated.iter().map(|page| (page.to_string(), Arc::clone(&of_materials))));
         let mut findings = Vec::new();
         let pages = self.entries.keys().flat_map(|path| {

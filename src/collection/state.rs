@@ -47,6 +47,8 @@ pub struct Entry {
     pub(super) findings_stamp: u64,
     /// The raw materials that its formulas hold.
     pub(super) uses: Vec<super::materials::UsedIn>,
+    /// The lots that its formulas and batch records name.
+    pub(super) lots: Vec<super::lots::HeldLot>,
     /// Hash over what the index shows of the notebook.
     pub(super) index_stamp: u64,
     /// Whether the stamps above have to be made again.
@@ -373,6 +375,7 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
         id_findings: Vec::new(),
         findings_stamp: 0,
         uses: Vec::new(),
+        lots: Vec::new(),
         index_stamp: 0,
         is_touched: true,
     }

@@ -35,8 +35,16 @@ pub fn address_tree(computed: &Computed, backing: Backing<'_>) -> Vec<String> {
     tree
 }
 
+/// The figure at a path below a formula's id that rests on the formula alone, for its own batch.
+pub(super) fn look_up_own(computed: &Computed, path: &[&str]) -> Result<Figure, AddressFault> {
+    find(computed, &computed.sheet, path).map_err(|fault| match fault {
+        AddressFault::Unknown(_) => AddressFault::Unknown(own_addresses(computed)),
+        other => other,
+    })
+}
+
 /// Those that rest on the formula alone.
-fn own_addresses(computed: &Computed) -> Vec<String> {
+pub(super) fn own_addresses(computed: &Computed) -> Vec<String> {
     let id = &computed.formula.id;
     let mut tree: Vec<String> =
         ["batch", "total/percent", "total/weight", "water", "check-value"].map(str::to_owned).into();

@@ -1,6 +1,7 @@
 //! What a block that is no formula comes to.
 
 use super::address::AddressFault;
+use super::batch_record::BatchRecord;
 use super::buffer::Buffer;
 use super::curve::Curve;
 use super::declaration::Declaration;
@@ -32,6 +33,8 @@ pub enum Answer {
     Curve(Curve),
     /// A titration.
     Titration(Box<Titration>),
+    /// What was really weighed and measured, and the product as it came out.
+    BatchRecord(Box<BatchRecord>),
     /// What goes into a pack, and how many there are.
     Filling(Filling),
     /// Fats and lye.
@@ -55,6 +58,7 @@ impl Answer {
             Answer::Dilution(dilution) => dilution.addresses(),
             Answer::Curve(curve) => curve.addresses(),
             Answer::Titration(titration) => titration.addresses(),
+            Answer::BatchRecord(record) => record.addresses(),
             Answer::Filling(filling) => filling.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
             // Its figures are those of the formula or method.
@@ -76,6 +80,7 @@ impl Answer {
         let found = match self {
             Answer::Curve(curve) => curve.look_up(id, path),
             Answer::Titration(titration) => titration.look_up(id, path),
+            Answer::BatchRecord(record) => record.look_up(id, path),
             _ => None,
         };
         if let Some(figure) = found {

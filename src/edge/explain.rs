@@ -8,6 +8,7 @@ use crate::collection::Collection;
 use crate::material::{
     Catalogue, Counting, Fact, Material, Origin, ProductType, Signal, Source, Statement, Statements,
 };
+use crate::quantity::show;
 use crate::report::entries::{Entry, ExampleFile, NOTEBOOK, entry};
 use crate::report::{self, by_name, suggestion};
 use std::fmt::Write;
@@ -70,6 +71,9 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
             return Ok(explain_all(collection, id));
         }
         return explain_figure(path, query, (id, rest), collection);
+    }
+    if let Some(number) = name.strip_prefix("lot/") {
+        return explain_lot(number, collection);
     }
     let catalogue = collection.catalogue();
     if let Some(list) = list_of(name, catalogue) {
@@ -167,6 +171,53 @@ fn list_of(sort: &str, catalogue: &Catalogue) -> Option<String> {
     };
     rows.sort_by_key(|(name, _)| *name);
     Some(rows.into_iter().map(|(name, words)| format!("{name}: {words}\n")).collect())
+}
+
+/// Where a lot went, and its dates and papers; a number may stand on drums of several raw materials.
+fn explain_lot(number: &str, collection: &Collection) -> Result<String, String> {
+    let lots = collection.lots();
+    let mut text = String::new();
+    for ((material, lot), (listed, held)) in lots.iter().filter(|((_, lot), _)| lot == number) {
+        let _ = writeln!(text, "lot {lot} of {material}");
+        match listed {
+            None => text.push_str("  not in the material files: dates and papers are not known\n"),
+            Some(listed) => {
+                let dates = [("received", listed.received), ("retest", listed.retest), ("expires", listed.expires)];
+                for (label, date) in dates {
+                    let date = date.map_or_else(|| "not known".to_owned(), |date| date.to_string());
+                    let _ = writeln!(text, "  {label}: {date}");
+                }
+                if let Some(strength) = listed.strength {
+                    let _ = writeln!(text, "  strength: {} %", show::ends(strength.low, strength.high));
+                }
+                for document in &listed.documents {
+                    let _ = writeln!(text, "  paper: {document}");
+                }
+                let _ = writeln!(text, "  listed in {}", listed.file);
+            }
+        }
+        for one in held {
+            let at = &one.at;
+            let day = if at.date.is_empty() { String::new() } else { format!("{} ", at.date) };
+            let id = if at.id.is_empty() { String::new() } else { format!(" {}", at.id) };
+            let late = one.date.is_some_and(|day| listed.is_some_and(|lot| lot.is_expired_on(day)));
+            let late = if late { ", expired by then" } else { "" };
+            let _ = writeln!(text, "  {day}{}{id}: {}, {}{late}", at.what, at.title, at.amount);
+        }
+        if held.is_empty() {
+            text.push_str("  not yet used\n");
+        }
+    }
+    if text.is_empty() {
+        let known = lots.keys().map(|(_, lot)| lot.as_str());
+        let otherwise = "The page of all lots lists those that are known.";
+        return Err(format!(
+            "no lot has the number `{}`. {}",
+            report::echo(number),
+            suggestion(number, known, otherwise)
+        ));
+    }
+    Ok(text)
 }
 
 fn line(text: &mut String, label: &str, fact: Option<&Fact>, unit: &str) {

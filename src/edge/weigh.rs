@@ -22,6 +22,9 @@ pub enum WeighFormat {
     Csv,
     /// The formula with all figures, workings and findings.
     Json,
+    /// A batch record to be filled in by hand.
+    #[value(skip)]
+    Record,
 }
 
 /// What is weighed otherwise than the formula says, as typed.
@@ -75,11 +78,13 @@ pub fn weigh(id: &str, size: Size<'_>, root: &Path, format: WeighFormat, termina
     let findings = examine(&case);
     match format {
         WeighFormat::Text => terminal.say(&as_text(&computed, &findings)),
+        WeighFormat::Record => terminal.say(&as_record(&computed)),
         WeighFormat::Csv => terminal.say(&as_csv(&computed)),
         WeighFormat::Json => {
             let contexts = findings.iter().map(|finding| finding_context(finding, None)).collect();
-            let sheet =
-                sheet_context(&computed, contexts, Hrefs { sheet: &|_| String::new(), material: &|_| String::new() });
+            let nowhere = |_: &str| String::new();
+            let hrefs = Hrefs { sheet: &nowhere, material: &nowhere, lot: &|_, _| String::new() };
+            let sheet = sheet_context(&computed, contexts, hrefs);
             let document = serde_json::json!({ "schema": "tarebook sheet 1", "formula": sheet });
             terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());
         }
@@ -164,6 +169,78 @@ fn as_text(computed: &Computed, findings: &[Finding]) -> String {
         if let Some(source) = &finding.source {
             let _ = writeln!(out, "  source: {source}");
         }
+    }
+    out.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
+}
+
+/// A record to be filled in with a pen: a box for each weight, lot, time and initials. Lines to write on are made of the low line, so that it prints
+/// anywhere.
+fn as_record(computed: &Computed) -> String {
+    let formula = &computed.formula;
+    let sheet = &computed.sheet;
+    let mut out = String::new();
+    let _ = writeln!(out, "Batch record: {}", formula.title.as_deref().unwrap_or(&formula.id));
+    let mut head =
+        vec![formula.id.clone(), format!("batch {}", figure_text(&crate::compute::batch_figure(computed, sheet)))];
+    head.extend(formula.version.as_ref().map(|version| format!("version {version}")));
+    head.push(format!("check {}", computed.check));
+    head.extend(formula.ph.map(|ph| format!("pH {}", show::ends(ph.low.value(), ph.high.value()))));
+    let _ = writeln!(out, "{}\n", head.join("; "));
+    let blank = |label: &str, length: usize| format!("{label} {}", "_".repeat(length));
+    let _ = writeln!(
+        out,
+        "{}   {}   {}\n{}\n",
+        blank("Date", 12),
+        blank("Batch number", 12),
+        blank("Made by", 8),
+        blank("Vessel empty, g", 12)
+    );
+    let weight = |mass| show::mass_in(mass, MassUnit::Gram, sheet.decimals());
+    let widest =
+        formula.lines().map(|line| line.material.name.width()).chain(["Raw material".len()]).max().unwrap_or_default();
+    let weights =
+        sheet.printed.iter().map(|mass| weight(*mass).width()).max().unwrap_or_default().max("To weigh".len());
+    let pad = |text: &str, width: usize| " ".repeat(width - text.width().min(width));
+    let boxes = format!("{}  {}  {}  {}", "_".repeat(11), "_".repeat(12), "_".repeat(6), "_".repeat(8));
+    let name = "Raw material";
+    let to_weigh = "To weigh";
+    let _ = writeln!(
+        out,
+        "  {name}{}  {}{to_weigh}  Weighed, g   Lot           Time    Initials",
+        pad(name, widest),
+        pad(to_weigh, weights)
+    );
+    let mut index = 0;
+    for phase in &formula.phases {
+        let title = phase.title.as_ref().map_or(String::new(), |title| format!(" {title}"));
+        let _ = writeln!(out, "\n{}{title}", phase.key);
+        for line in &phase.lines {
+            let (name, mass) = (&line.material.name, weight(sheet.printed_of(index)));
+            let _ = writeln!(out, "\n  {name}{}  {}{mass}  {boxes}", pad(name, widest), pad(&mass, weights));
+            if let Some(to) = &line.effect {
+                let _ = writeln!(out, "    dosed to {to}: begin with half, measure, go on");
+            }
+            index += 1;
+        }
+        let label = format!("Vessel after phase {}, with what is in it", phase.key);
+        let _ = writeln!(out, "\n  {label}{}  {}", pad(&label, widest + 2 + weights), "_".repeat(11));
+    }
+    for label in [
+        "pH (neat or dilution; meter and its step; at °C; date, time)",
+        "pH, read again",
+        "pH, the last before filling",
+    ] {
+        let _ = writeln!(out, "\n{}", blank(label, 24));
+    }
+    for label in [
+        "Viscosity, and how measured",
+        "Steam put back, g",
+        "Spilt or sampled, g",
+        "Weighed out, g, and packs",
+        "What went wrong",
+        "Looked over by",
+    ] {
+        let _ = writeln!(out, "\n{}", blank(label, 40));
     }
     out.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
 }

@@ -331,7 +331,7 @@ fn overlay(base: &Material, entry: Entry) -> Material {
             details.push(detail.clone());
         }
     }
-    Material {
+    let mut material = Material {
         id: base.id.clone(),
         name: entry.name.unwrap_or_else(|| base.name.clone()),
         also: base.also.iter().chain(&own.also).cloned().collect(),
@@ -365,9 +365,16 @@ fn overlay(base: &Material, entry: Entry) -> Material {
         incompatible: pick_list(own.incompatible, &base.incompatible),
         handling: pick_list(own.handling, &base.handling),
         classification,
+        lots: pick_list(own.lots, &base.lots),
         details,
-        origin: Origin::Own { path, over: true },
+        origin: base.origin.clone(),
+    };
+    // An entry that only lists lots says nothing else of the material than the catalogue does.
+    let is_changed = Material { lots: base.lots.clone(), ..material.clone() } != *base;
+    if is_changed {
+        material.origin = Origin::Own { path, over: true };
     }
+    material
 }
 
 fn read_file(path: &Arc<str>, text: &str, shared: &Sources, origin: &Origin) -> (Vec<Entry>, Vec<Finding>) {

@@ -13,6 +13,7 @@ mod ions;
 mod label;
 mod limits;
 mod loose;
+mod lot;
 mod read;
 mod read_behaviour;
 mod tables;
@@ -30,6 +31,7 @@ pub use ions::{IonTable, PlainIon, Solute, SolutionConstants};
 pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
 pub use loose::{LooseWords, Phrase};
+pub use lot::Lot;
 pub use tables::{Dissociation, Hazard, KeptBy, ProductType, Substance, Use};
 
 use crate::quantity::{Decimal, Range};
@@ -279,6 +281,8 @@ pub struct Material {
     pub handling: Vec<Handling>,
     /// How it is classified as supplied, where that is known.
     pub classification: Option<Arc<Classification>>,
+    /// The lots that the collection lists.
+    pub lots: Vec<Lot>,
     /// Everything else the entry says, for reading: key, words, source.
     pub details: Vec<Detail>,
     /// Where the entry was made.

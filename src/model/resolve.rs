@@ -141,6 +141,8 @@ impl Resolver<'_> {
             Amount::Effect { .. } => Some(line.to.clone().unwrap_or_else(|| "effect".to_owned())),
             _ => None,
         };
+        // The certificate of a lot says more than the catalogue's usual strength.
+        let strength_of_lot = line.lot.as_ref().and_then(|lot| material.lot(lot)?.strength);
         Some(Half {
             amount,
             line: Line {
@@ -151,7 +153,7 @@ impl Resolver<'_> {
                 is_balance: line.amount.value == Amount::Balance,
                 effect,
                 volume,
-                strength: line.strength.as_ref().map(|strength| strength.value),
+                strength: line.strength.as_ref().map(|strength| strength.value).or(strength_of_lot),
                 lot: line.lot.clone(),
                 note: line.note.clone(),
                 place: line.material.place.clone(),

@@ -1,6 +1,6 @@
 //! The settings of a collection: `collection.toml`.
 
-use crate::block::{Balance, Cutting, Placed, Reader, read_balance};
+use crate::block::{Balance, Cutting, Placed, Reader, read_balance, read_percent};
 use crate::quantity::{Decimal, Mass, Percent};
 use crate::report::{Finding, kind, suggestion};
 use std::sync::Arc;
@@ -19,6 +19,8 @@ pub struct Settings {
     pub currency: Option<String>,
     /// Balance of formulas that name none.
     pub balance: Balance,
+    /// How far a weight in a batch record may be off, % of the planned one, where the collection says it.
+    pub tolerance: Option<Percent>,
     /// Rule sets that limits are taken from.
     pub rules: Vec<String>,
     /// Whom to ask.
@@ -38,6 +40,7 @@ impl Default for Settings {
             language: "en".to_owned(),
             currency: None,
             balance: Balance { readability: Mass::from_grams(Decimal::new(1, 1)), within: Percent::new(Decimal::ONE) },
+            tolerance: None,
             rules: vec!["eu".to_owned()],
             contact: None,
             licence: None,
@@ -89,6 +92,7 @@ impl Settings {
                 language: language.map_or(usual.language, |tag| tag.value),
                 currency: text("currency"),
                 balance: table.get("balance").and_then(|value| read_balance(reader, value)).unwrap_or(usual.balance),
+                tolerance: table.get("tolerance").and_then(|value| read_percent(reader, value, "`tolerance`")),
                 rules,
                 contact: text("contact"),
                 licence: text("licence"),

@@ -244,6 +244,7 @@ struct LineContext {
     effect: String,
     strength: String,
     lot: String,
+    lot_href: String,
     note: String,
     own: bool,
     own_words: String,
@@ -288,6 +289,8 @@ pub struct Hrefs<'a> {
     pub sheet: &'a dyn Fn(&str) -> String,
     /// To the page of a raw material, or empty.
     pub material: &'a dyn Fn(&str) -> String,
+    /// To a lot of a raw material on the page of all lots, or empty.
+    pub lot: &'a dyn Fn(&str, &str) -> String,
 }
 
 /// The sheet of a formula.
@@ -385,6 +388,7 @@ fn line_context(computed: &Computed, index: usize, line: &Line, hrefs: Hrefs<'_>
             .map_or_else(String::new, |to| format!("dose to {to}: begin with half, measure, go on")),
         strength,
         lot: line.lot.clone().unwrap_or_default(),
+        lot_href: line.lot.as_deref().map_or_else(String::new, |lot| (hrefs.lot)(&material.id, lot)),
         note: line.note.as_deref().map(kept_together).unwrap_or_default().into_owned(),
         own: !own_words.is_empty(),
         own_words: own_words.to_owned(),

@@ -8,6 +8,7 @@ mod context;
 mod emulsion;
 mod errata;
 mod former;
+mod lots;
 mod material;
 mod prose;
 mod templates;
@@ -19,6 +20,7 @@ pub use context::{
 };
 pub use errata::{ErratumContext, erratum_context};
 pub use former::{FormerNumber, FormerPage, FormerPart, PAGE_SCHEMA};
+pub use lots::{LotContext, LotListContext, LotMaterial, LotUse};
 pub use material::{
     MaterialContext, MaterialItem, MaterialListContext, MaterialPart, MaterialUse, material_context, material_item,
 };
@@ -96,6 +98,8 @@ pub struct IndexContext<'a> {
     pub corrections: Vec<ErratumContext>,
     /// The list of raw materials, or empty.
     pub materials_href: &'static str,
+    /// The page of all lots, or empty.
+    pub lots_href: &'static str,
     /// Errors of `index.md`, only while watching.
     pub errors: Vec<FindingContext>,
     /// Whether a formula's sheet stands in the introduction.

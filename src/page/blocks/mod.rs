@@ -1,5 +1,6 @@
 //! Answers of blocks as the templates and the data files see them. One file per kind, and one template of the kind's name.
 
+mod batch_record;
 mod buffer;
 mod curve;
 mod declaration;
@@ -13,8 +14,9 @@ mod titration;
 mod window;
 mod workings;
 
-use super::context::{FindingContext, anchor_of};
+use super::context::{FindingContext, Hrefs, anchor_of};
 use crate::compute::Answer;
+use batch_record::RecordContext;
 use buffer::BufferContext;
 use curve::CurveContext;
 use declaration::DeclarationContext;
@@ -56,6 +58,7 @@ enum Part {
     Dilution(Box<DilutionContext>),
     Curve(Box<CurveContext>),
     Titration(Box<TitrationContext>),
+    BatchRecord(Box<RecordContext>),
     Filling(Box<FillingContext>),
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
@@ -80,6 +83,7 @@ impl BlockContext {
             Part::Dilution(_) => "dilution.html",
             Part::Curve(_) => "curve.html",
             Part::Titration(_) => "titration.html",
+            Part::BatchRecord(_) => "batch-record.html",
             Part::Filling(_) => "filling.html",
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
@@ -99,13 +103,9 @@ impl BlockContext {
     }
 }
 
-/// What a block comes to, for its page. `href_of` gives the link to a formula's sheet.
-pub fn block_context(
-    answer: &Answer,
-    id: &str,
-    mut findings: Vec<FindingContext>,
-    href_of: &dyn Fn(&str) -> String,
-) -> BlockContext {
+/// What a block comes to, for its page.
+pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext>, hrefs: Hrefs<'_>) -> BlockContext {
+    let href_of = hrefs.sheet;
     let (word, part) = match answer {
         Answer::Declaration(answer) => {
             ("declaration", Part::Declaration(Box::new(declaration::context(answer, href_of))))
@@ -118,6 +118,9 @@ pub fn block_context(
         Answer::Dilution(answer) => ("dilution", Part::Dilution(Box::new(dilution::context(answer, id)))),
         Answer::Titration(answer) => ("titration", Part::Titration(Box::new(titration::context(answer, id, href_of)))),
         Answer::Curve(answer) => ("curve", Part::Curve(Box::new(curve::context(answer, id)))),
+        Answer::BatchRecord(answer) => {
+            ("batch-record", Part::BatchRecord(Box::new(batch_record::context(answer, id, hrefs))))
+        }
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),

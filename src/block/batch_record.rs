@@ -1,0 +1,216 @@
+//! The `batch-record` block: what was really weighed, measured and seen when a formula was made on a date.
+//!
+//! Keys: `formula` and `version`; `date`, `operator`, `batch` as planned, `tolerance`; `[weighed]` with weights by raw material (`"60.1 g"`, several in a list, or
+//! `{ weight, lot, note }`; `"B/water"` where a raw material stands in two phases), and `rest = "as planned"` for those that are not named; `lots` by raw material;
+//! `tare` and `gross` (or `[[gross]]` with `after`); `[[loss]]`, `[[top-up]]`, `[[ph]]`, `[[viscosity]]`; `yield`; `went-wrong`; `blank = true` for one to be filled in by hand.
+
+mod events;
+
+use super::amount::{Amount, read_amount_text, read_mass, read_percent};
+use super::date::read_date_of;
+use super::formula::read_reference;
+use super::reader::{Placed, Reader, Table, as_table, flat, number_text};
+use crate::quantity::{Date, Decimal, Mass, Percent};
+use crate::report::{Finding, Place, echo, kind};
+pub use events::{GrossBlock, LossBlock, LossKind, PhReading, TopUpBlock, ViscosityReading};
+use toml::Spanned;
+use toml::de::DeValue;
+
+/// A batch record as written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BatchRecordBlock {
+    /// The formula that was made.
+    pub formula: Placed<String>,
+    /// The version that was weighed by.
+    pub version: Option<Placed<String>>,
+    /// Whether it is to be filled in by hand.
+    pub is_blank: bool,
+    /// The day; always there but in a blank record.
+    pub date: Option<Placed<Date>>,
+    /// Who made it: initials.
+    pub operator: Option<String>,
+    /// How much was planned, where it is not the formula's batch.
+    pub batch: Option<Mass>,
+    /// How far a weight may be off, % of the planned one.
+    pub tolerance: Option<Percent>,
+    /// What was weighed.
+    pub weighed: Vec<WeighedLine>,
+    /// Whether lines that are not named were weighed to plan.
+    pub rest_as_planned: bool,
+    /// Lots by raw material.
+    pub lots: Vec<(Placed<String>, Placed<String>)>,
+    /// The empty vessel.
+    pub tare: Option<Placed<Mass>>,
+    /// The vessel with what is in it, in the order written.
+    pub gross: Vec<GrossBlock>,
+    /// What left the vessel.
+    pub losses: Vec<LossBlock>,
+    /// What was put back or on top.
+    pub top_ups: Vec<TopUpBlock>,
+    /// Readings of the pH.
+    pub ph: Vec<PhReading>,
+    /// Readings of the viscosity.
+    pub viscosity: Vec<ViscosityReading>,
+    /// What was weighed out.
+    pub filled: Option<Placed<Mass>>,
+    /// In how many packs.
+    pub packs: Option<Decimal>,
+    /// What went wrong, in the author's words.
+    pub went_wrong: Vec<String>,
+}
+
+/// What was weighed of a raw material.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WeighedLine {
+    /// The raw material as written, with its phase before a stroke where it stands in two.
+    pub material: Placed<String>,
+    /// Its weighings; none where only its lot is noted.
+    pub portions: Vec<Mass>,
+    /// Where they stand.
+    pub place: Place,
+    /// Its lot.
+    pub lot: Option<Placed<String>>,
+    /// A remark.
+    pub note: Option<String>,
+}
+
+pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<BatchRecordBlock> {
+    let formula = read_reference(reader, table, "formula");
+    let is_blank = table.boolean("blank").unwrap_or(false);
+    let date = flat(read_date_of(table, "date"));
+    if table.get("date").is_none() && !is_blank {
+        let what = "The batch record has no `date`.";
+        let mend = "Write the day it was made: `date = 2026-03-14`; or `blank = true` for one to be filled in by hand.";
+        reader.push(Finding::new(kind::MISSING_KEY, reader.cutting.head(), what).mend(mend));
+    }
+    let mass = |key: &'static str| {
+        flat(table.text(key).map(|text| Some(text.with(read_mass(reader, &text, &format!("`{key}`"))?))))
+    };
+    let batch = mass("batch");
+    let tolerance = flat(table.get("tolerance").map(|value| read_percent(reader, value, "`tolerance`")));
+    let weighed = table.get("weighed").and_then(|value| as_table(reader, "weighed", value)).map_or_else(
+        || Some(Vec::new()),
+        |table| all(table.entries().map(|(material, value)| read_weighed(reader, material, value))),
+    );
+    let rest = table.text("rest");
+    if let Some(rest) = rest.as_ref().filter(|rest| rest.value.trim() != "as planned") {
+        reader.wrong(rest.place.clone(), "`rest`", "\"as planned\", or left out where it was not weighed to plan");
+    }
+    let lots = table.get("lots").and_then(|value| as_table(reader, "lots", value)).map(|table| {
+        let lot = |value: &Spanned<DeValue<'_>>| read_lot(reader, value, "Each of the `lots`");
+        table.entries().filter_map(|(material, value)| Some((material, lot(value)?))).collect()
+    });
+    let tare = mass("tare");
+    let gross = events::read_gross(reader, table);
+    let losses = all(table.tables("loss").iter().map(|one| events::read_loss(reader, one)));
+    let top_ups = all(table.tables("top-up").iter().map(|one| events::read_top_up(reader, one)));
+    let ph = all(table.tables("ph").iter().map(|one| events::read_ph_reading(reader, one)));
+    let viscosity = all(table.tables("viscosity").iter().map(|one| events::read_viscosity(reader, one)));
+    let filled = read_yield(reader, table);
+    let (version, operator) = (table.text_or_number("version"), table.text("operator"));
+    let went_wrong = match table.get("went-wrong").map(|value| value.get_ref().is_str()) {
+        Some(true) => table.text("went-wrong").map(|text| text.value).into_iter().collect(),
+        _ => table.texts("went-wrong").into_iter().map(|text| text.value).collect(),
+    };
+    let (filled, packs) = filled?;
+    Some(BatchRecordBlock {
+        formula: formula?,
+        version,
+        is_blank,
+        date: date?,
+        operator: operator.map(|text| text.value),
+        batch: batch?.map(|batch| batch.value),
+        tolerance: tolerance?,
+        weighed: weighed?,
+        rest_as_planned: rest.is_some(),
+        lots: lots.unwrap_or_default(),
+        tare: tare?,
+        gross: gross?,
+        losses: losses?,
+        top_ups: top_ups?,
+        ph: ph?,
+        viscosity: viscosity?,
+        filled,
+        packs,
+        went_wrong,
+    })
+}
+
+/// All of them, or nothing when one was not understood; the others are read all the same, so that every mistake is said.
+fn all<T>(read: impl Iterator<Item = Option<T>>) -> Option<Vec<T>> {
+    read.collect::<Vec<_>>().into_iter().collect()
+}
+
+fn read_lot(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, what: &str) -> Option<Placed<String>> {
+    let place = reader.place_of(value);
+    let text = number_text(value.get_ref()).or(value.get_ref().as_str()).map(str::trim).unwrap_or_default();
+    if text.is_empty() {
+        reader.wrong(place, what, "a lot number such as \"24-117\"");
+        return None;
+    }
+    Some(Placed { value: text.to_owned(), place })
+}
+
+/// A weight, a list of them, or a table with the lot.
+fn read_weighed(reader: &Reader<'_>, material: Placed<String>, value: &Spanned<DeValue<'_>>) -> Option<WeighedLine> {
+    let place = reader.place_of(value);
+    if !value.get_ref().is_table() {
+        let portions = read_portions(reader, &material.value, value)?;
+        return Some(WeighedLine { material, portions, place, lot: None, note: None });
+    }
+    let table = as_table(reader, &material.value, value)?;
+    let portions = table.get("weight").map(|value| read_portions(reader, &material.value, value));
+    let lot = table.get("lot").map(|value| read_lot(reader, value, "`lot`"));
+    let note = table.text("note").map(|note| note.value);
+    table.finish();
+    if portions.is_none() && lot.is_none() {
+        let what = format!("`{}` has neither a `weight` nor a `lot`.", echo(&material.value));
+        reader.push(Finding::new(kind::MISSING_KEY, place.clone(), what));
+        return None;
+    }
+    Some(WeighedLine { material, portions: flat(portions)?.unwrap_or_default(), place, lot: flat(lot)?, note })
+}
+
+fn read_portions(reader: &Reader<'_>, material: &str, value: &Spanned<DeValue<'_>>) -> Option<Vec<Mass>> {
+    match value.get_ref().as_array() {
+        Some(items) if !items.is_empty() => all(items.iter().map(|item| read_weight(reader, material, item))),
+        _ => Some(vec![read_weight(reader, material, value)?]),
+    }
+}
+
+/// A weight with its unit; nothing is a weight too, for what was forgotten or left out.
+fn read_weight(reader: &Reader<'_>, material: &str, value: &Spanned<DeValue<'_>>) -> Option<Mass> {
+    let place = reader.place_of(value);
+    let what = format!("What was weighed of `{}`", echo(material));
+    let wanted = "a weight with its unit, such as \"60.1 g\"";
+    let Some(text) = value.get_ref().as_str() else {
+        reader.wrong(place, &what, wanted);
+        return None;
+    };
+    match read_amount_text(reader, text, &place) {
+        Amount::Mass { mass, .. } if mass >= Mass::ZERO => Some(mass),
+        Amount::Unknown => None,
+        _ => {
+            reader.wrong(place, &what, wanted);
+            None
+        }
+    }
+}
+
+/// What was weighed out, and in how many packs: `"1.96 kg"`, or `{ weight = "1.96 kg", packs = 7 }`.
+fn read_yield(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<(Option<Placed<Mass>>, Option<Decimal>)> {
+    let Some(value) = table.get("yield") else { return Some((None, None)) };
+    if !value.get_ref().is_table() {
+        let text = table.text("yield")?;
+        return Some((Some(text.with(read_mass(reader, &text, "`yield`")?)), None));
+    }
+    let inner = as_table(reader, "yield", value)?;
+    let weight = flat(inner.text("weight").map(|text| Some(text.with(read_mass(reader, &text, "`weight`")?))));
+    let packs = inner.number("packs");
+    inner.finish();
+    if let Some(packs) = packs.as_ref().filter(|packs| !packs.value.fract().is_zero() || packs.value < Decimal::ZERO) {
+        reader.wrong(packs.place.clone(), "`packs`", "a whole number of packs");
+        return None;
+    }
+    Some((weight?, packs.map(|packs| packs.value)))
+}
