@@ -9,6 +9,7 @@ mod correcting;
 mod corrections;
 mod curves;
 mod emulsions;
+mod manual;
 mod pages;
 mod properties;
 mod reference;
