@@ -213,6 +213,11 @@ fn read_day(text: &str) -> Result<Date, String> {
         .map_err(|fault| format!("it {}; write the year, the month and the day: 2026-03-14", fault.sentence()))
 }
 
+/// The commands with all their options, for whoever describes them.
+pub fn command_tree() -> clap::Command {
+    Arguments::command()
+}
+
 /// Runs the program with these arguments, the program's name first.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Outcome {
     let terminal = Terminal::default();
@@ -263,7 +268,7 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
         Command::Begin { folder } => edge::begin(&folder, terminal),
         Command::Completions { shell } => {
             let mut script = Vec::new();
-            clap_complete::generate(shell, &mut Arguments::command(), "tarebook", &mut script);
+            clap_complete::generate(shell, &mut command_tree(), "tarebook", &mut script);
             terminal.say(&String::from_utf8_lossy(&script));
             Outcome::Clean
         }

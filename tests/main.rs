@@ -13,6 +13,7 @@ mod curves;
 mod emulsions;
 mod entries;
 mod loose;
+mod manual;
 mod pages;
 mod properties;
 mod records;
