@@ -312,7 +312,10 @@ fn the_demo_collection_has_no_errors_and_no_cautions_but_those_of_handling() {
     let collection = built(&folder("notebooks"));
     assert!(collection.page_sources().len() >= 7, "six notebooks and an index at the least");
     let findings = collection.findings();
-    let grave = findings.iter().filter(|finding| finding.severity() <= Severity::Caution);
+    // The log tells of batches that went wrong; that is what it is for.
+    let wrong = ["weighed-outside-tolerance", "expired-lot", "ph-outside-specification"];
+    let is_log = |finding: &Finding| finding.place.path.starts_with("log/") && wrong.contains(&finding.kind.name);
+    let grave = findings.iter().filter(|finding| finding.severity() <= Severity::Caution && !is_log(finding));
     assert_eq!(lines_of(grave), "");
     for id in collection.formula_ids() {
         assert!(collection.formula(id).is_some(), "{id}");
