@@ -35,6 +35,7 @@ const BESIDE: &[(&str, &str, &str)] = &[
     ("over-limit-as-weighed", "poorly-weighed", "a rounding that goes over a limit is a coarse one"),
     ("limit-ph-not-judged", "ph-not-stated", "the preservative hangs on the missing pH as well"),
     ("nitrosamine-risk", "label-warning", "bronopol releases formaldehyde"),
+    ("not-so-as-weighed", "over-limit", "what the batch is spared is found about the formula"),
     ("swallowed-by-html", "html-cleaned", "what swallows a sheet is taken out"),
 ];
 

@@ -69,6 +69,11 @@ impl Collection {
                 found.extend(filling.formula.iter().map(|id| id.value.clone()));
                 return;
             }
+            // What was made stays as it was made; only what is still to be weighed is for a batch.
+            Some(Body::BatchRecord(record)) if record.is_blank && record.batch.is_none() => {
+                found.insert(record.formula.value.clone());
+                return;
+            }
             Some(Body::Excerpt(excerpt)) if excerpt.batch.is_none() => {
                 self.follow_excerpt(&excerpt.of.value, found, depth);
                 return;
