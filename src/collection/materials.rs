@@ -1,10 +1,10 @@
 //! The materials part: a page for each raw material that the collection uses, with where it is used, and a list of them.
 //!
-//! A page made of the catalogue and not of a notebook is known by the path it is written to, which ends in `.html`; a notebook's
-//! path never does.
+//! A page that is made of no notebook is known by the path it is written to; a notebook's path ends in `.md` and no page's does.
 
 use super::Collection;
 use super::assemble::{OutputFile, json_bytes, percent_encoded, relative};
+use super::lists::is_list;
 use super::state::Entry;
 use crate::page::{MaterialContext, MaterialListContext, MaterialUse, material_context, material_item};
 use crate::quantity::show;
@@ -105,21 +105,30 @@ impl Collection {
         self.uses = Uses { by_material, stamps, stamp };
     }
 
-    fn entries_in_order(&self) -> impl Iterator<Item = &Arc<str>> {
+    pub(super) fn entries_in_order(&self) -> impl Iterator<Item = &Arc<str>> {
         self.order.iter().chain(self.entries.get_key_value(super::INDEX_NOTEBOOK).map(|(path, _)| path))
     }
 
     /// The pages that are made of the catalogue, by the path they are written to.
     pub fn generated_pages(&self) -> Vec<Arc<str>> {
         let list = (!self.uses.by_material.is_empty()).then(|| Arc::from(LIST));
-        list.into_iter().chain(self.uses.by_material.keys().map(|id| Arc::from(material_page(id)))).collect()
+        let materials = list.into_iter().chain(self.used_materials().map(|id| Arc::from(material_page(id))));
+        materials.chain(self.list_pages()).collect()
+    }
+
+    /// The ids of the raw materials that formulas hold.
+    pub(super) fn used_materials(&self) -> impl Iterator<Item = &str> {
+        self.uses.by_material.keys().map(String::as_str)
     }
 
     /// A hash over everything that a generated page shows.
     pub(super) fn generated_key(&self, page: &str) -> u64 {
         let stamp = Stamp::new().number(self.epoch).number(self.outside_stamp.value());
+        if is_list(page) {
+            return self.list_key(page, stamp);
+        }
         match material_of(page) {
-            None => stamp.number(self.uses.stamp).value(),
+            None => stamp.number(self.uses.stamp).number(self.lookup_stamp()).value(),
             Some(id) => stamp.number(self.uses.stamps.get(id).copied().unwrap_or_default()).value(),
         }
     }
@@ -150,6 +159,9 @@ impl Collection {
 
     /// A generated page with its data file.
     pub(super) fn render_generated(&self, page: &str) -> Result<Vec<OutputFile>, Box<Finding>> {
+        if is_list(page) {
+            return self.render_list_page(page);
+        }
         let Some(id) = material_of(page) else { return self.render_list() };
         let Some(material) = self.catalogue.material(id) else { return Ok(Vec::new()) };
         let data_path = super::assemble::data_path(page);
@@ -185,6 +197,7 @@ impl Collection {
             site: &self.site,
             root: "../",
             items,
+            lookup: self.lookup(LIST),
             errors: self.outside_contexts(),
             version: super::assemble::VERSION,
         };
@@ -200,5 +213,5 @@ fn material_of(page: &str) -> Option<&str> {
 
 /// Whether a path is that of a generated page.
 pub(super) fn is_generated(path: &str) -> bool {
-    path.ends_with(".html")
+    !crate::notebook::is_notebook_path(path)
 }

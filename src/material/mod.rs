@@ -16,6 +16,7 @@ mod loose;
 mod read;
 mod read_behaviour;
 mod tables;
+mod terms;
 mod told;
 
 pub use behaviour::{
@@ -31,6 +32,7 @@ pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
 pub use loose::{LooseWords, Phrase};
 pub use tables::{Dissociation, Hazard, KeptBy, ProductType, Substance, Use};
+pub use terms::TradeTerm;
 
 use crate::quantity::{Decimal, Range};
 use std::sync::Arc;
