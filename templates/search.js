@@ -1,8 +1,8 @@
 // The search of a collection. Everything is in memory: the data files beside this one hold the texts, and nothing is asked of anybody.
 //
 // How hits are ranked: a page is shown when each word looked for is found on it; when no page has all of them, those with the most.
-// A word counts 100 in the title, 60 in a heading or the name of a formula, 50 as a raw material, INCI name or product type, 10 in the
-// text, all of it when it is the very word, seven tenths when it only begins so, three tenths when letters were mended. Of a page the
+// A word counts 100 in the title, 60 in a heading, the name of a formula or an INCI name on the page of its raw material, 50 as a raw
+// material that a formula holds or its product type, 10 in the text, all of it when it is the very word, seven tenths when it only begins so, three tenths when letters were mended. Of a page the
 // best place of each word counts. Equal pages stay in the order of the collection.
 
 "use strict";
@@ -66,11 +66,11 @@ function indexOf(pages) {
     page.parts.forEach((part, place) => {
       const id = parts.push({ page: number, part }) - 1;
       if (place === 0) put(page.title, id, TITLE);
-      if (page.id) put(page.id, id, NAME);
+      if (page.id) put(page.id, id, HEADING);
       put(part.heading, id, HEADING);
       put(part.text ?? "", id, TEXT);
       put(part.product ?? "", id, NAME);
-      put((part.names ?? []).join(" "), id, NAME);
+      put((part.names ?? []).join(" "), id, page.id ? HEADING : NAME);
       for (const held of part.holds ?? []) put(materials.get(held) ?? held, id, NAME);
     });
   });
@@ -78,7 +78,7 @@ function indexOf(pages) {
 }
 
 /** The words of the collection that a wanted word may mean, with how well they fit. Letters are mended only where no word begins so. */
-function meant(wanted, { index, words }) {
+function meant(wanted, { words }) {
   const found = new Map();
   for (const word of words) if (word.startsWith(wanted)) found.set(word, word === wanted ? EXACT : BEGINS);
   const most = forgiven(wanted);
@@ -94,18 +94,23 @@ function meant(wanted, { index, words }) {
     least = distance;
     found.set(word, MENDED);
   }
-  if (found.size > 0) return found;
-  // Two words written as one.
-  for (let at = 2; at <= wanted.length - 2; at += 1) {
-    const halves = [wanted.slice(0, at), wanted.slice(at)];
-    if (halves.every((half) => index.has(half))) return new Map(halves.map((half) => [half, BEGINS]));
-  }
   return found;
 }
 
-/** The wanted words; two that are one in the collection are taken together. */
-function wantedOf(text, { index }) {
-  const words = wordsOf(text);
+/** The two words of the collection that a word is made of, or the word itself when it is known or can be mended. */
+function partedOf(word, collection) {
+  if (meant(word, collection).size > 0) return [word];
+  for (let at = 2; at <= word.length - 2; at += 1) {
+    const halves = [word.slice(0, at), word.slice(at)];
+    if (halves.every((half) => collection.index.has(half))) return halves;
+  }
+  return [word];
+}
+
+/** The wanted words. Two that are one in the collection are taken together, and one that is two there is taken apart. */
+function wantedOf(text, collection) {
+  const { index } = collection;
+  const words = wordsOf(text).flatMap((word) => partedOf(word, collection));
   const wanted = [];
   for (let at = 0; at < words.length; at += 1) {
     const joined = words[at] + (words[at + 1] ?? "");
@@ -186,7 +191,8 @@ function saidOf(part, page, collection, marked) {
     const words = [held, material?.title ?? "", ...(material?.parts[0].names ?? [])].join(" ");
     if (wordsOf(words).some((word) => marked.has(word))) names.push(`holds ${material?.title ?? held}`);
   }
-  return part.text || names.filter(Boolean).join(", ");
+  const said = names.filter(Boolean).join(", ");
+  return page.id ? [said, part.text].filter(Boolean).join("; ") : part.text || said;
 }
 
 /** One result: the page, and its parts below. */
@@ -269,6 +275,7 @@ function begin() {
   });
   field.value = new URLSearchParams(location.search).get("words") ?? "";
   form.hidden = false;
+  document.getElementById("without").hidden = true;
   if (field.value) show();
   field.focus();
 }

@@ -14,7 +14,9 @@ mod slug;
 mod terms;
 mod words;
 
+pub(crate) use address::percent_decoded;
 pub use address::{CalcLink, Query, read_calc_address};
+pub(crate) use attributes::{Tag, decoded as attribute_decoded, tags as html_tags};
 pub use link::{LinkKind, LocalLink, is_notebook as is_notebook_path, is_safe_address, page_path as page_path_of};
 pub use prose::{AsideBlock, HeadingLine, Slot};
 pub use runs::{GAP, Meant, ProseBlock, ProseText, Stretch};

@@ -11,6 +11,7 @@ mod former;
 mod lists;
 mod material;
 mod prose;
+mod standalone;
 mod templates;
 mod text;
 
@@ -25,6 +26,7 @@ pub use material::{
     MaterialContext, MaterialItem, MaterialListContext, MaterialPart, MaterialUse, material_context, material_item,
 };
 pub use prose::{Number, PageInput, PageLink, Scales, TermContext, render_body};
+pub use standalone::{LARGEST_LINKED, Standalone, Target, standalone};
 pub use templates::{BUILT_IN as BUILT_IN_TEMPLATES, SEARCH_SCRIPT, TemplateFault, Templates};
 pub(crate) use templates::{SCRIPT, STYLE};
 pub use text::{figure_text, value_text, value_text_in, working_text};
