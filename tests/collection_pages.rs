@@ -1,6 +1,6 @@
 //! Finding one's way in a collection: breadcrumbs and contents, the lists, the glossary, the data of the search, and pages as one file.
 
-#![expect(clippy::indexing_slicing, clippy::unwrap_used, reason = "what goes wrong here fails the test")]
+#![expect(clippy::unwrap_used, reason = "what goes wrong here fails the test")]
 
 use crate::support::{Bench, Tree, collection, everything};
 use std::fmt::Write as _;
