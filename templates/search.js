@@ -127,11 +127,11 @@ function find(text, collection) {
   const wanted = wantedOf(text, collection);
   const pages = new Map();
   const marked = new Set();
-  let isMended = false;
+  const mended = new Set();
   wanted.forEach((word, number) => {
     for (const [known, fit] of meant(word, collection)) {
       marked.add(known);
-      isMended ||= fit === MENDED;
+      if (fit === MENDED) mended.add(known);
       for (const [place, weight] of collection.index.get(known)) {
         const { page } = collection.parts[place];
         if (!pages.has(page)) pages.set(page, { page, best: [], places: new Map() });
@@ -148,7 +148,7 @@ function find(text, collection) {
   const hits = [...pages.values()];
   const most = Math.max(0, ...hits.map(count));
   const found = hits.filter((hit) => count(hit) === most).sort((one, other) => sum(other.best) - sum(one.best) || one.page - other.page);
-  return { hits: found, marked, isMended, isAll: most === wanted.length, wanted };
+  return { hits: found, marked, mended, isAll: most === wanted.length, wanted };
 }
 
 /** The parts of a page to show: those that have the most of the words, best first. */
@@ -222,13 +222,13 @@ function resultOf(hit, collection, marked) {
 }
 
 /** What is told about the results, on the page and to those who hear it. */
-function told({ hits, isAll, isMended, marked, wanted }) {
+function told({ hits, isAll, mended, wanted }) {
   if (wanted.length === 0) return "";
   if (hits.length === 0) return "Nothing is found. Another word for it may be in the lists below.";
   const pages = `${hits.length} ${hits.length === 1 ? "page" : "pages"}${hits.length > MOST_PAGES ? `, the first ${MOST_PAGES} of them` : ""}`;
   const some = isAll ? "" : " No page has all of these words.";
-  const mended = isMended ? ` Taken for: ${[...marked].slice(0, 6).join(", ")}.` : "";
-  return `${pages}.${some}${mended}`;
+  const taken = mended.size > 0 ? ` Taken for: ${[...mended].slice(0, 6).join(", ")}.` : "";
+  return `${pages}.${some}${taken}`;
 }
 
 function begin() {

@@ -211,7 +211,7 @@ mod tests {
     fn everything_local_is_put_into_the_page() {
         check("<link rel=\"stylesheet\" href=\"style.css\">", "<style>\np{}</style>");
         check("<script defer src=\"a.js\"></script><p>x", "<p>x<script>\ngo('<\\/script>')</script>\n");
-        check("<img alt=\"\" src=\"jar.svg\">", "<img alt=\"\" src=\"data:image/svg+xml;base64,Zm9v\">");
+        check("<img alt=\"\" src=\"jar.svg\">", "<img src=\"data:image/svg+xml;base64,Zm9v\" alt=\"\">");
         check("<a href=\"list.csv\">x</a>", "<a href=\"data:text/csv;base64,Zm9v\" download=\"list.csv\">x</a>");
     }
 
