@@ -62,15 +62,15 @@ fn whole_page(
     pages: &BTreeSet<String>,
     linked: &BTreeSet<Arc<str>>,
 ) -> Result<Standalone, NotWritten> {
-    let style = collection.style();
+    let shared = collection.shared_files();
     let failed = std::sync::Mutex::new(None);
     let whole = standalone(&String::from_utf8_lossy(&page.bytes), |address| {
         let Some(path) = from_page(&page.path, address) else { return Target::Absent };
         if pages.contains(&path) {
             return Target::Beside;
         }
-        if path == style.path {
-            return Target::File(style.bytes.clone());
+        if let Some(file) = shared.iter().find(|file| file.path == path) {
+            return Target::File(file.bytes.clone());
         }
         if !linked.contains(path.as_str()) {
             return Target::Absent;

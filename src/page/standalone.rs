@@ -88,8 +88,8 @@ fn replace(
         ("link", _) => Some((String::new(), end)),
         ("script", Target::File(bytes)) => {
             let text = String::from_utf8_lossy(&bytes).replace("</script", "<\\/script");
-            // It runs when all of the page is there, as it does from a file of its own.
-            let _ = writeln!(scripts, "<script>\n{text}</script>");
+            // It runs when all of the page is there, as it does from a file of its own, and is told the same by its attributes.
+            let _ = writeln!(scripts, "{}\n{text}</script>", with(""));
             Some((String::new(), after("</script>")))
         }
         ("script", _) => Some((String::new(), after("</script>"))),
@@ -118,7 +118,7 @@ fn with_attributes(page: &str, tag: &Tag, key: &str, attributes: &str) -> String
     let mut out = page.get(tag.span.start..tag.name_end).unwrap_or_default().to_owned();
     out.push_str(attributes);
     for attribute in &tag.attributes {
-        if attribute.name != key && !matches!(attribute.name.as_str(), "rel" | "download") {
+        if attribute.name != key && !matches!(attribute.name.as_str(), "rel" | "download" | "defer") {
             out.push(' ');
             out.push_str(page.get(attribute.whole.clone()).unwrap_or_default());
         }
@@ -210,7 +210,10 @@ mod tests {
     #[test]
     fn everything_local_is_put_into_the_page() {
         check("<link rel=\"stylesheet\" href=\"style.css\">", "<style>\np{}</style>");
-        check("<script defer src=\"a.js\"></script><p>x", "<p>x<script>\ngo('<\\/script>')</script>\n");
+        check(
+            "<script defer src=\"a.js\" data-a=\"1\"></script><p>x",
+            "<p>x<script data-a=\"1\">\ngo('<\\/script>')</script>\n",
+        );
         check("<img alt=\"\" src=\"jar.svg\">", "<img src=\"data:image/svg+xml;base64,Zm9v\" alt=\"\">");
         check("<a href=\"list.csv\">x</a>", "<a href=\"data:text/csv;base64,Zm9v\" download=\"list.csv\">x</a>");
     }
