@@ -37,6 +37,10 @@ enum Command {
 Examples:
   tarebook publish                      the collection in this folder, into ./pages
   tarebook publish kitchen --into /srv/www/kitchen
+  tarebook publish kitchen --standalone
+                                        each page as one file to send, into kitchen/standalone
+  tarebook publish kitchen --standalone --only notes/weighing.md --into /media/stick
+                                        one notebook as one file
 
 Numbers that are not what the last publish into the same folder said are added, with the day, to a list of corrections:
 `oat-wash.corrections.toml` beside `oat-wash.md`, for you to edit, and shown on its page. A first publish has none.
@@ -46,12 +50,18 @@ The old pages stay whole until all new ones are ready. Only files that tarebook 
         /// The collection's folder
         #[arg(default_value = ".")]
         collection: PathBuf,
-        /// Where the pages go [default: the folder `pages` in the collection]
+        /// Where the pages go [default: the folder `pages` in the collection, or `standalone`]
         #[arg(long, value_name = "DIR")]
         into: Option<PathBuf>,
         /// The day for new corrections, as 2026-03-14 [default: today]
         #[arg(long, value_name = "DAY", value_parser = read_day)]
         date: Option<Date>,
+        /// Write each page as one file that needs no other, to send by mail or to carry on a stick
+        #[arg(long)]
+        standalone: bool,
+        /// Write this notebook's page alone, by its path in the collection
+        #[arg(long, value_name = "NOTEBOOK", requires = "standalone")]
+        only: Option<String>,
     },
     /// List everything that was found, without writing anything
     #[command(after_help = "\
@@ -250,7 +260,10 @@ static LAST_FAULT: Mutex<String> = Mutex::new(String::new());
 
 fn run_command(command: Command, terminal: &Terminal) -> Outcome {
     match command {
-        Command::Publish { collection, into, date } => edge::publish(&collection, into.as_deref(), date, terminal),
+        Command::Publish { collection, into, date, standalone, only } => {
+            let asked = edge::Publishing { into: into.as_deref(), date, standalone, only: only.as_deref() };
+            edge::publish(&collection, asked, terminal)
+        }
         Command::Proofread { collection, format, loose } => {
             edge::proofread(&collection, format == ReportFormat::Json, loose, terminal)
         }

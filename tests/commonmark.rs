@@ -195,16 +195,16 @@ fn footnotes() {
 fn definition_lists() {
     check(
         "Tare\n: The weight set to zero.\n\nLot\n: One delivery.\n",
-        "<dl>\n<dt>Tare</dt>\n<dd>The weight set to zero.</dd>\n<dt>Lot</dt>\n<dd>One delivery.</dd>\n</dl>\n",
+        "<dl>\n<dt id=\"term-tare\">Tare</dt>\n<dd>The weight set to zero.</dd>\n<dt id=\"term-lot\">Lot</dt>\n<dd>One delivery.</dd>\n</dl>\n",
     );
 }
 
 #[test]
 fn anchors_of_headings() {
     check(
-        "# A wash\n\n## Step 1: weigh\n\n## Step 1: weigh\n\n## Später {#later}\n\n## Später\n\n[there](#later)\n",
+        "# A wash\n\n## Step 1: weigh\n\n### Step 1: weigh\n\n## Später {#later}\n\n### Später\n\n[there](#later)\n",
         "<h1 id=\"a-wash\">A wash</h1>\n<h2 id=\"step-1-weigh\">Step 1: weigh</h2>\n\
-         <h2 id=\"step-1-weigh-1\">Step 1: weigh</h2>\n<h2 id=\"later\">Später</h2>\n<h2 id=\"später\">Später</h2>\n\
+         <h3 id=\"step-1-weigh-1\">Step 1: weigh</h3>\n<h2 id=\"later\">Später</h2>\n<h3 id=\"später\">Später</h3>\n\
          <p><a href=\"#later\">there</a></p>\n",
     );
 }

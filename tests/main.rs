@@ -4,6 +4,7 @@ mod addresses;
 mod bench;
 mod catalogue;
 mod claims;
+mod collection_pages;
 mod command_line;
 mod commonmark;
 mod comparing;

@@ -1,16 +1,18 @@
 //! Finished files: pages, their data files and the index.
 
-use super::materials::{LIST, is_generated, material_page};
+use super::lists::{anchor_at, is_listed};
+use super::materials::{is_generated, material_page};
 use super::state::broken;
 use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::block::{Block, Body};
+use crate::notebook::{HeadingLine, Slot};
 use crate::page::{
     BlockContext, CLOSING, ErratumContext, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula, IndexGroup,
     IndexTally, Number, NumberContext, PAGE_SCHEMA, PageContext, PageInput, PageLink, SCRIPT, STYLE, SheetContext,
     TemplateFault, block_context, figure_text, finding_context, number_context, render_body, running_foot,
     sheet_context,
 };
-use crate::quantity::MassUnit;
+use crate::quantity::{MassUnit, show};
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
@@ -109,6 +111,9 @@ impl Collection {
         stamp = stamp.number(entry.link_stamp).number(entry.findings_stamp).number(self.outside_stamp.value());
         stamp = stamp.number(self.errata.get(path).map_or(0, |state| state.stamp));
         stamp = entry.blocks.iter().fold(stamp, |stamp, block| stamp.number(block.stamp));
+        for term in self.term_contexts(path, entry).iter().flatten() {
+            stamp = stamp.text(&term.href).text(&term.name).text(&term.says);
+        }
         for block in &entry.notebook.formulas {
             if let Some(parent) = &block.based_on {
                 stamp = stamp.text(&self.sheet_href(path, &parent.value));
@@ -129,7 +134,7 @@ impl Collection {
     pub fn index_key(&self) -> u64 {
         let intro = self.entries.get(INDEX_NOTEBOOK).map_or(0, |_| self.page_key(INDEX_NOTEBOOK));
         let start = Stamp::new().number(self.epoch).number(intro).number(self.outside_stamp.value());
-        let start = start.number(u64::from(self.has_lots()));
+        let start = start.number(self.lookup_stamp());
         self.order
             .iter()
             .fold(start, |stamp, path| {
@@ -145,6 +150,15 @@ impl Collection {
             entry.findings_stamp = findings.value();
             let shown = serde_json::to_string(&index_entry(entry)).unwrap_or_default();
             entry.index_stamp = Stamp::new().text(&shown).value();
+            let formulas = index_formulas(entry);
+            let shown = serde_json::to_string(&formulas).unwrap_or_default();
+            entry.n_formulas = formulas.len();
+            entry.products_stamp = Stamp::new().text(&entry.title()).text(&shown).value();
+            let listed: Vec<&Finding> = entry.all_findings().filter(|finding| is_listed(finding)).collect();
+            let found = listed.iter().fold(Stamp::new().text(&entry.title()), |stamp, finding| {
+                stamp.text(finding.kind.name).text(&finding.what).text(&anchor_at(entry, finding.place.span.start))
+            });
+            (entry.n_listed, entry.found_stamp) = (listed.len(), found.value());
             entry.uses = super::materials::uses_of_entry(entry);
             entry.lots = super::lots::lots_of_entry(entry);
             entry.is_touched = false;
@@ -189,12 +203,28 @@ impl Collection {
         let Some(entry) = self.entries.get(path) else { return Ok(Vec::new()) };
         let mut placed = self.place_findings(entry);
         let Parts { sheets, blocks, numbers } = self.parts(path, entry, &mut placed);
+        let terms = self.term_contexts(path, entry);
+        let below_title = match path {
+            INDEX_NOTEBOOK => {
+                self.render_template("lookup.html", &serde_json::json!({ "lookup": self.lookup(path) }))?
+            }
+            _ => match contents(entry) {
+                parts if parts.is_empty() => Vec::new(),
+                parts => self.render_template("contents.html", &serde_json::json!({ "contents": parts }))?,
+            },
+        };
+        let below_title = match String::from_utf8_lossy(&below_title).trim() {
+            "" => String::new(),
+            links => format!("{links}\n"),
+        };
         let input = PageInput {
             notebook: &entry.notebook,
             sheets: &sheets,
             blocks: &blocks,
             numbers: &numbers,
             aside_findings: &placed.asides,
+            terms: &terms,
+            below_title: &below_title,
         };
         let body = render_body(&input, &self.templates).map_err(|fault| Box::new(template_finding(&fault)))?;
         let data = self.data(entry, &sheets, &blocks, &numbers);
@@ -210,6 +240,7 @@ impl Collection {
             site: &self.site,
             root: "../".repeat(page.matches('/').count()),
             title: entry.title(),
+            folder: folder_of(path),
             body,
             previous: neighbours.previous,
             next: neighbours.next,
@@ -429,6 +460,8 @@ impl Collection {
         has_sheets: bool,
     ) -> Result<OutputFile, Box<Finding>> {
         let own_heading = self.entries.get(INDEX_NOTEBOOK).is_some_and(|entry| entry.notebook.has_title);
+        let has_lookup =
+            self.entries.get(INDEX_NOTEBOOK).is_some_and(|entry| entry.notebook.slots.contains(&Slot::Contents));
         let heading = if own_heading { "" } else { &self.site.title };
         let context = IndexContext {
             site: &self.site,
@@ -437,8 +470,8 @@ impl Collection {
             intro,
             groups: self.index_groups(),
             corrections: self.errata_contexts(INDEX_NOTEBOOK),
-            materials_href: if self.uses.is_empty() { "" } else { LIST },
-            lots_href: if self.has_lots() { super::lots::LIST } else { "" },
+            lookup: if has_lookup { Vec::new() } else { self.lookup(INDEX_NOTEBOOK) },
+            is_long: MANY < self.order.len(),
             errors,
             has_sheets,
             version: VERSION,
@@ -452,7 +485,8 @@ impl Collection {
             let Some(entry) = self.entries.get(path) else { continue };
             let folder = path.rsplit_once('/').map_or("", |(folder, _)| folder);
             if groups.last().is_none_or(|group| group.title != folder) {
-                groups.push(IndexGroup { title: folder.to_owned(), entries: Vec::new() });
+                let anchor = if folder.is_empty() { String::new() } else { folder_anchor(folder) };
+                groups.push(IndexGroup { title: folder.to_owned(), anchor, entries: Vec::new() });
             }
             if let Some(group) = groups.last_mut() {
                 group.entries.push(index_entry(entry));
@@ -469,10 +503,37 @@ pub(super) fn json_bytes(data: &impl Serialize) -> Vec<u8> {
     bytes
 }
 
-fn index_entry(entry: &Entry) -> IndexEntry {
-    let notebook = &entry.notebook;
-    let page = percent_encoded(&notebook.page_path());
-    let formulas = entry
+/// From so many notebooks on the index has their titles alone, so that it can be read and loaded.
+const MANY: usize = 100;
+
+/// The anchor of a folder in the index.
+fn folder_anchor(folder: &str) -> String {
+    format!("folder-{}", percent_encoded(folder))
+}
+
+/// The folder that a notebook lies in, as a part of the index.
+fn folder_of(path: &str) -> Option<PageLink> {
+    let (folder, _) = path.rsplit_once('/')?;
+    let href = format!("{}#{}", relative(path, "index.html"), percent_encoded(&folder_anchor(folder)));
+    Some(PageLink { title: folder.to_owned(), href })
+}
+
+/// The second-level headings of a page, where there are so many that a list of them helps.
+fn contents(entry: &Entry) -> Vec<PageLink> {
+    const FEW: usize = 3;
+    let parts = entry.notebook.headings.iter().filter(|heading| heading.level == 2);
+    let link = |heading: &HeadingLine| PageLink {
+        title: entry.filled(&heading.words),
+        href: format!("#{}", percent_encoded(&heading.anchor)),
+    };
+    let links: Vec<PageLink> = parts.map(link).collect();
+    if links.len() < FEW { Vec::new() } else { links }
+}
+
+/// What lists say of the formulas of a notebook.
+pub(super) fn index_formulas(entry: &Entry) -> Vec<IndexFormula> {
+    let page = percent_encoded(&entry.notebook.page_path());
+    entry
         .formulas
         .iter()
         .filter_map(|state| {
@@ -484,9 +545,15 @@ fn index_entry(entry: &Entry) -> IndexEntry {
                 product: formula.product.as_ref().map_or_else(String::new, |product| product.name.clone()),
                 href: format!("{page}#sheet-{}", formula.id),
                 active: crate::compute::active_figure(computed).map_or_else(String::new, |figure| figure_text(&figure)),
+                batch: figure_text(&crate::compute::batch_figure(computed, &computed.sheet)),
+                ph: formula.ph.map_or_else(String::new, |ph| show::ends(ph.low.value(), ph.high.value())),
             })
         })
-        .collect();
+        .collect()
+}
+
+fn index_entry(entry: &Entry) -> IndexEntry {
+    let notebook = &entry.notebook;
     let mut findings = IndexTally::default();
     for finding in entry.all_findings() {
         match finding.severity() {
@@ -498,10 +565,10 @@ fn index_entry(entry: &Entry) -> IndexEntry {
     }
     IndexEntry {
         title: entry.title(),
-        href: page,
+        href: percent_encoded(&notebook.page_path()),
         path: notebook.path.to_string(),
         summary: entry.filled(&notebook.summary),
-        formulas,
+        formulas: index_formulas(entry),
         findings,
     }
 }

@@ -1,5 +1,6 @@
 //! Links looked up: files and anchors that must exist, figures that calc links ask for.
 
+use super::glossary::Explained;
 use super::state::broken;
 use super::{Collection, Entry, stale};
 use crate::compute::{AddressFault, Figure, Value};
@@ -27,6 +28,13 @@ pub(super) struct Linked {
     pub scales: Option<Scales>,
 }
 
+/// What the links of a notebook lead to.
+struct Resolved {
+    numbers: Vec<Option<Linked>>,
+    terms: Vec<Option<Explained>>,
+    findings: Vec<Finding>,
+}
+
 impl Collection {
     /// Looks up all links of notebooks where anything they lead to changed.
     pub(super) fn resolve_links(&mut self) {
@@ -38,30 +46,41 @@ impl Collection {
                 (stamp != entry.link_stamp).then(|| (Arc::clone(path), stamp))
             })
             .collect();
-        type Done = (Arc<str>, u64, Vec<Option<Linked>>, Vec<Finding>);
+        type Done = (Arc<str>, u64, Resolved);
         let done: Vec<Done> = work
             .into_par_iter()
             .filter_map(|(path, stamp)| {
                 let entry = self.entries.get(&path)?;
-                let (numbers, findings) = catch_unwind(AssertUnwindSafe(|| self.resolve_notebook(entry)))
-                    .unwrap_or_else(|_| (vec![None; entry.notebook.calc_links.len()], vec![broken(&path, 0)]));
-                Some((path, stamp, numbers, findings))
+                let resolved =
+                    catch_unwind(AssertUnwindSafe(|| self.resolve_notebook(entry))).unwrap_or_else(|_| Resolved {
+                        numbers: vec![None; entry.notebook.calc_links.len()],
+                        terms: vec![None; entry.notebook.terms.len()],
+                        findings: vec![broken(&path, 0)],
+                    });
+                Some((path, stamp, resolved))
             })
             .collect();
-        for (path, stamp, numbers, findings) in done {
+        for (path, stamp, resolved) in done {
             if let Some(entry) = self.entries.get_mut(&path) {
                 entry.is_touched = true;
-                entry.numbers = numbers;
+                entry.numbers = resolved.numbers;
+                entry.terms = resolved.terms;
                 entry.link_stamp = stamp;
-                entry.link_findings = findings;
+                entry.link_findings = resolved.findings;
             }
         }
     }
 
-    fn resolve_notebook(&self, entry: &Entry) -> (Vec<Option<Linked>>, Vec<Finding>) {
+    fn resolve_notebook(&self, entry: &Entry) -> Resolved {
         let mut findings: Vec<Finding> = entry.notebook.links.iter().filter_map(|link| self.check_link(link)).collect();
         let numbers = entry.notebook.calc_links.iter().map(|link| self.look_up_calc(link, &mut findings)).collect();
-        (numbers, findings)
+        let terms: Vec<_> = entry.notebook.terms.iter().map(|link| self.explained(link)).collect();
+        let unknown = entry.notebook.terms.iter().zip(&terms).filter(|(_, explained)| explained.is_none());
+        findings.extend(unknown.map(|(link, _)| self.unknown_term(link)));
+        if self.glossary.is_at(&entry.notebook.path) {
+            findings.extend(self.terms_twice(entry));
+        }
+        Resolved { numbers, terms, findings }
     }
 
     /// Hash over everything that the links of a notebook lead to.
@@ -85,7 +104,8 @@ impl Collection {
                 },
             };
         }
-        stamp.value()
+        stamp = entry.notebook.terms.iter().fold(stamp, |stamp, link| self.stamp_term(stamp, link));
+        stamp.number(u64::from(self.glossary.is_at(&entry.notebook.path))).value()
     }
 
     fn check_link_kind(&self, link: &LocalLink) -> Option<&'static Kind> {

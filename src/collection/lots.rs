@@ -150,7 +150,7 @@ impl Collection {
     }
 
     pub(super) fn render_lots(&self) -> Result<Vec<OutputFile>, Box<Finding>> {
-        let used: BTreeSet<&str> = self.generated_materials().collect();
+        let used: BTreeSet<&str> = self.used_materials().collect();
         let mut materials: Vec<LotMaterial> = Vec::new();
         for ((id, number), (listed, held)) in self.lots() {
             let is_new = materials.last().is_none_or(|last| last.id != id);

@@ -1,10 +1,10 @@
 //! The materials part: a page for each raw material that the collection uses, with where it is used, and a list of them.
 //!
-//! A page made of the catalogue and not of a notebook is known by the path it is written to, which ends in `.html`; a notebook's
-//! path never does.
+//! A page that is made of no notebook is known by the path it is written to; a notebook's path ends in `.md` and no page's does.
 
 use super::Collection;
 use super::assemble::{OutputFile, json_bytes, percent_encoded, relative};
+use super::lists::is_list;
 use super::state::Entry;
 use crate::page::{MaterialContext, MaterialListContext, MaterialUse, material_context, material_item};
 use crate::quantity::show;
@@ -112,15 +112,13 @@ impl Collection {
     /// The pages that are made of the catalogue, by the path they are written to.
     pub fn generated_pages(&self) -> Vec<Arc<str>> {
         let list = (!self.uses.by_material.is_empty()).then(|| Arc::from(LIST));
+        let materials = list.into_iter().chain(self.used_materials().map(|id| Arc::from(material_page(id))));
         let lots = self.has_lots().then(|| Arc::from(super::lots::LIST));
-        list.into_iter()
-            .chain(self.uses.by_material.keys().map(|id| Arc::from(material_page(id))))
-            .chain(lots)
-            .collect()
+        materials.chain(lots).chain(self.list_pages()).collect()
     }
 
-    /// The raw materials that have a page.
-    pub(super) fn generated_materials(&self) -> impl Iterator<Item = &str> {
+    /// The ids of the raw materials that formulas hold; each has a page.
+    pub(super) fn used_materials(&self) -> impl Iterator<Item = &str> {
         self.uses.by_material.keys().map(String::as_str)
     }
 
@@ -130,8 +128,11 @@ impl Collection {
         if page == super::lots::LIST {
             return stamp.number(self.uses.stamp).number(self.lots_stamp()).value();
         }
+        if is_list(page) {
+            return self.list_key(page, stamp);
+        }
         match material_of(page) {
-            None => stamp.number(self.uses.stamp).value(),
+            None => stamp.number(self.uses.stamp).number(self.lookup_stamp()).value(),
             Some(id) => stamp.number(self.uses.stamps.get(id).copied().unwrap_or_default()).value(),
         }
     }
@@ -164,6 +165,9 @@ impl Collection {
     pub(super) fn render_generated(&self, page: &str) -> Result<Vec<OutputFile>, Box<Finding>> {
         if page == super::lots::LIST {
             return self.render_lots();
+        }
+        if is_list(page) {
+            return self.render_list_page(page);
         }
         let Some(id) = material_of(page) else { return self.render_list() };
         let Some(material) = self.catalogue.material(id) else { return Ok(Vec::new()) };
@@ -200,6 +204,7 @@ impl Collection {
             site: &self.site,
             root: "../",
             items,
+            lookup: self.lookup(LIST),
             errors: self.outside_contexts(),
             version: super::assemble::VERSION,
         };
@@ -215,5 +220,5 @@ fn material_of(page: &str) -> Option<&str> {
 
 /// Whether a path is that of a generated page.
 pub(super) fn is_generated(path: &str) -> bool {
-    path.ends_with(".html")
+    !crate::notebook::is_notebook_path(path)
 }

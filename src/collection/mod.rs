@@ -11,12 +11,15 @@ mod compare;
 mod correct;
 mod errata;
 mod excerpts;
+mod glossary;
 mod links;
+mod lists;
 mod lots;
 mod materials;
 mod order;
 mod reckoned;
 mod scaling;
+mod search;
 mod stale;
 mod state;
 
@@ -83,6 +86,8 @@ pub struct Collection {
     errata: BTreeMap<Arc<str>, errata::ErrataState>,
     /// Where raw materials are used.
     uses: materials::Uses,
+    /// The terms that the collection explains itself.
+    glossary: glossary::Glossary,
     /// Errors that belong to no notebook, shown on every page while watching, and a hash over them.
     outside: Vec<Finding>,
     outside_stamp: Stamp,
@@ -118,6 +123,7 @@ impl Collection {
             position: BTreeMap::new(),
             errata: BTreeMap::new(),
             uses: materials::Uses::default(),
+            glossary: glossary::Glossary::default(),
             outside: Vec::new(),
             outside_stamp: Stamp::new(),
             same_pages: (0, Vec::new()),
@@ -139,6 +145,7 @@ impl Collection {
         }
         self.compute_formulas();
         self.compute_blocks();
+        self.glossary = glossary::Glossary::new(&self.settings, &self.entries);
         self.resolve_links();
         if taken.paths || settings_changed {
             self.order = order::arrange_notebooks(&self.settings, self.entries.keys());
@@ -201,7 +208,12 @@ impl Collection {
             taken.insert(shared.to_owned(), format!("{shared} of the pages").into());
         }
         let of_materials: Arc<str> = "the page of a raw material or of all lots".into();
-        taken.extend(generated.iter().map(|page| (page.to_string(), Arc::clone(&of_materials))));
+        let of_index: Arc<str> = "a page of the index".into();
+        taken.extend(
+            generated.iter().map(|page| {
+                (page.to_string(), Arc::clone(if lists::is_list(page) { &of_index } else { &of_materials }))
+            }),
+        );
         let mut findings = Vec::new();
         let pages = self.entries.keys().flat_map(|path| {
             let page = crate::notebook::page_path_of(path);
@@ -243,7 +255,7 @@ impl Collection {
             .filter(|finding| finding.severity() == Severity::Error)
             .cloned()
             .collect();
-        errors.extend(order::missing_in_order(&self.settings, &self.sources));
+        errors.extend(self.faults_of_settings());
         arrange(&mut errors);
         errors
     }
@@ -263,9 +275,7 @@ impl Collection {
 
     fn gathered(&self, wanted: impl Fn(&Finding) -> bool) -> Vec<Finding> {
         let mut findings: Vec<Finding> = self.all_findings().filter(|finding| wanted(finding)).cloned().collect();
-        findings.extend(
-            order::missing_in_order(&self.settings, &self.sources).into_iter().filter(|finding| wanted(finding)),
-        );
+        findings.extend(self.faults_of_settings().into_iter().filter(|finding| wanted(finding)));
         arrange(&mut findings);
         findings
     }
@@ -283,7 +293,14 @@ impl Collection {
     /// Whether anything is found that must not be published.
     pub fn has_errors(&self) -> bool {
         self.all_findings().any(|finding| finding.severity() == Severity::Error)
-            || !order::missing_in_order(&self.settings, &self.sources).is_empty()
+            || !self.faults_of_settings().is_empty()
+    }
+
+    /// Paths in the settings that lead to nothing; all of them are errors.
+    fn faults_of_settings(&self) -> Vec<Finding> {
+        let mut faults = order::missing_in_order(&self.settings, &self.sources);
+        faults.extend(self.faults_of_glossary());
+        faults
     }
 
     /// The text of a source file, for showing the line of a finding.

@@ -51,6 +51,14 @@ pub struct Entry {
     pub(super) lots: Vec<super::lots::HeldLot>,
     /// Hash over what the index shows of the notebook.
     pub(super) index_stamp: u64,
+    /// For each link to a term where it is explained.
+    pub(super) terms: Vec<Option<super::glossary::Explained>>,
+    /// How many formulas the list of product types has of it, and a hash over what it says of them.
+    pub(super) n_formulas: usize,
+    pub(super) products_stamp: u64,
+    /// How many findings the list of findings has of it, and a hash over what it says of them.
+    pub(super) n_listed: usize,
+    pub(super) found_stamp: u64,
     /// Whether the stamps above have to be made again.
     pub(super) is_touched: bool,
 }
@@ -85,10 +93,15 @@ impl Entry {
 
     /// Words of the notebook with their numbers filled in; one that could not be computed is as the author wrote it.
     pub fn filled(&self, words: &Words) -> String {
-        words.filled(|index| match self.numbers.get(index) {
+        words.filled(|index| self.number_text(index))
+    }
+
+    /// The number of a calc link as text.
+    pub(super) fn number_text(&self, index: usize) -> String {
+        match self.numbers.get(index) {
             Some(Some(linked)) => value_text_in(&linked.figure.value, linked.unit, linked.digits),
             _ => self.notebook.calc_links.get(index).map_or_else(String::new, |link| link.text.clone()),
-        })
+        }
     }
 
     /// All findings of the notebook.
@@ -377,6 +390,11 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
         uses: Vec::new(),
         lots: Vec::new(),
         index_stamp: 0,
+        terms: Vec::new(),
+        n_formulas: 0,
+        products_stamp: 0,
+        n_listed: 0,
+        found_stamp: 0,
         is_touched: true,
     }
 }

@@ -1,6 +1,7 @@
 //! `publish` and `proofread`.
 
 use super::errata::{add_errata, today};
+use super::standalone::{no_notebook, write_standalone};
 use super::{Folder, Keep, Outcome, OutputError, OutputFolder, Terminal};
 use crate::collection::Collection;
 use crate::quantity::Date;
@@ -43,10 +44,25 @@ pub(super) fn load(folder: &Folder, terminal: &Terminal) -> Collection {
     collection
 }
 
+/// What `publish` is asked for.
+#[derive(Clone, Copy, Debug)]
+pub struct Publishing<'a> {
+    /// The folder for the pages.
+    pub into: Option<&'a Path>,
+    /// The day of new corrections; today if it is not said.
+    pub date: Option<Date>,
+    /// Each page as one file that needs no other.
+    pub standalone: bool,
+    /// Of one notebook alone, by its path in the collection; only with `standalone`.
+    pub only: Option<&'a str>,
+}
+
 /// Compiles a collection into pages. All or nothing: with an error no page is written and the old set stays. Numbers that are different from
-/// those of the last publish are added to the corrections beside their notebooks, with this day.
-pub fn publish(root: &Path, into: Option<&Path>, date: Option<Date>, terminal: &Terminal) -> Outcome {
-    let folder = match Folder::open(root, into) {
+/// those of the last publish are added to the corrections beside their notebooks, with this day; standalone pages have no figures beside
+/// them to compare with, so they only show the corrections that there are.
+pub fn publish(root: &Path, asked: Publishing<'_>, terminal: &Terminal) -> Outcome {
+    let beside = root.join("standalone");
+    let folder = match Folder::open(root, asked.into.or_else(|| asked.standalone.then_some(beside.as_path()))) {
         Ok(folder) => folder,
         Err(error) => {
             terminal.refuse(&error.to_string());
@@ -67,17 +83,30 @@ pub fn publish(root: &Path, into: Option<&Path>, date: Option<Date>, terminal: &
         terminal.refuse(&no_notebooks(root));
         return Outcome::CouldNotRun;
     }
-    let added = match add_errata(&folder, &mut collection, date.unwrap_or_else(today)) {
+    let added = match asked.standalone {
+        true => Ok(String::new()),
+        false => add_errata(&folder, &mut collection, asked.date.unwrap_or_else(today)),
+    };
+    let added = match added {
         Ok(added) => added,
         Err(reason) => {
             terminal.refuse(&reason);
             return Outcome::CouldNotRun;
         }
     };
-    match write_all(&folder, &collection, terminal) {
-        Ok(summary) => {
-            let notebooks = collection.page_sources().len();
-            terminal.say(&format!("{added}{}", summary_text(&folder, &collection, notebooks, &summary)));
+    let notebooks = if asked.only.is_some() { 1 } else { collection.page_sources().len() };
+    let written = match (asked.standalone, asked.only) {
+        (false, _) => write_all(&folder, &collection, terminal).map(|summary| (summary, String::new())),
+        (true, Some(only)) if !collection.page_sources().iter().any(|path| &**path == only) => {
+            terminal.refuse(&no_notebook(only, &collection));
+            return Outcome::CouldNotRun;
+        }
+        (true, only) => write_standalone(&folder, &collection, only),
+    };
+    match written {
+        Ok((summary, said)) => {
+            let summary = summary_text(&folder, &collection, notebooks, &summary, asked, &said);
+            terminal.say(&format!("{added}{summary}"));
             Outcome::Clean
         }
         Err(NotWritten::Finding(finding)) => {
@@ -105,9 +134,16 @@ fn summary_text(
     collection: &Collection,
     notebooks: usize,
     summary: &super::output::Summary,
+    asked: Publishing<'_>,
+    said: &str,
 ) -> String {
     let plural = if notebooks == 1 { "notebook" } else { "notebooks" };
-    let mut text = format!("Published {notebooks} {plural} into {}", folder.output().display());
+    let how = match (asked.standalone, notebooks) {
+        (false, _) => "",
+        (true, 1) => ", as one file,",
+        (true, _) => ", each as one file,",
+    };
+    let mut text = format!("Published {notebooks} {plural}{how} into {}", folder.output().display());
     text.push_str(&match (summary.written, summary.removed) {
         (0, 0) => ": nothing had changed.\n".to_owned(),
         (written, 0) => format!(": {written} files written, {} as they were.\n", summary.unchanged),
@@ -128,7 +164,9 @@ fn summary_text(
             Terminal::tally_line(&findings)
         ));
     }
-    text.push_str(&format!("Open {}\n", folder.output().join("index.html").display()));
+    text.push_str(said);
+    let first = asked.only.map_or_else(|| "index.html".to_owned(), crate::notebook::page_path_of);
+    text.push_str(&format!("Open {}\n", folder.output().join(first).display()));
     text
 }
 

@@ -17,6 +17,7 @@ mod lot;
 mod read;
 mod read_behaviour;
 mod tables;
+mod terms;
 mod told;
 
 pub use behaviour::{
@@ -33,6 +34,7 @@ pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
 pub use loose::{LooseWords, Phrase};
 pub use lot::Lot;
 pub use tables::{Dissociation, Hazard, KeptBy, ProductType, Substance, Use};
+pub use terms::TradeTerm;
 
 use crate::quantity::{Decimal, Range};
 use std::sync::Arc;

@@ -29,6 +29,8 @@ pub struct Settings {
     pub licence: Option<String>,
     /// Notebooks in the order they follow each other; the others come after, by path.
     pub order: Vec<Placed<String>>,
+    /// The notebook whose definition lists explain the terms.
+    pub glossary: Option<Placed<String>>,
     /// Whether raw HTML passes through as written.
     pub trust_html: bool,
 }
@@ -45,6 +47,7 @@ impl Default for Settings {
             contact: None,
             licence: None,
             order: Vec::new(),
+            glossary: None,
             trust_html: false,
         }
     }
@@ -97,6 +100,7 @@ impl Settings {
                 contact: text("contact"),
                 licence: text("licence"),
                 order: table.texts("order"),
+                glossary: table.text("glossary"),
                 trust_html: table.boolean("trust-html").unwrap_or(false),
             };
             table.finish();

@@ -10,20 +10,53 @@ pub(crate) struct Attribute {
     pub(crate) value: Range<usize>,
 }
 
-/// Every attribute of every tag, as the WHATWG HTML standard reads them (section 13.2.5): quoted either way or not at all.
+/// A start tag in a piece of HTML.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Tag {
+    /// In lower case.
+    pub(crate) name: String,
+    /// From its `<` to its `>`.
+    pub(crate) span: Range<usize>,
+    /// Where its name ends.
+    pub(crate) name_end: usize,
+    pub(crate) attributes: Vec<TagAttribute>,
+}
+
+/// An attribute of a tag.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct TagAttribute {
+    /// In lower case.
+    pub(crate) name: String,
+    /// Its value, without quotation marks.
+    pub(crate) value: Option<Range<usize>>,
+    /// All of it.
+    pub(crate) whole: Range<usize>,
+}
+
+/// Every attribute of every tag.
 pub(crate) fn attributes(html: &str) -> Vec<Attribute> {
+    let all = tags(html).into_iter().flat_map(|tag| tag.attributes);
+    all.filter_map(|one| Some(Attribute { name: one.name, value: one.value? })).collect()
+}
+
+/// Every start tag, as the WHATWG HTML standard reads them (section 13.2.5): attributes quoted either way or not at all.
+pub(crate) fn tags(html: &str) -> Vec<Tag> {
     let bytes = html.as_bytes();
     let at = |index: usize| bytes.get(index).copied();
     let mut found = Vec::new();
     let mut index = 0;
     while let Some(open) = bytes.get(index..).and_then(|rest| rest.iter().position(|byte| *byte == b'<')) {
+        let begun = index + open;
         index += open + 1;
         if !at(index).is_some_and(|byte| byte.is_ascii_alphabetic()) {
             continue;
         }
+        let name_start = index;
         while at(index).is_some_and(|byte| !byte.is_ascii_whitespace() && byte != b'>' && byte != b'/') {
             index += 1;
         }
+        let name_end = index;
+        let mut attributes = Vec::new();
         loop {
             while at(index).is_some_and(|byte| byte.is_ascii_whitespace() || byte == b'/') {
                 index += 1;
@@ -42,6 +75,7 @@ pub(crate) fn attributes(html: &str) -> Vec<Attribute> {
                 next += 1;
             }
             if at(next) != Some(b'=') {
+                attributes.push(TagAttribute { name, value: None, whole: start..index });
                 continue;
             }
             index = next + 1;
@@ -50,7 +84,7 @@ pub(crate) fn attributes(html: &str) -> Vec<Attribute> {
             }
             let quote = at(index).filter(|byte| matches!(byte, b'"' | b'\''));
             index += usize::from(quote.is_some());
-            let start = index;
+            let value = index;
             let ends = |byte: u8| match quote {
                 Some(quote) => byte == quote,
                 None => byte.is_ascii_whitespace() || byte == b'>',
@@ -58,9 +92,13 @@ pub(crate) fn attributes(html: &str) -> Vec<Attribute> {
             while at(index).is_some_and(|byte| !ends(byte)) {
                 index += 1;
             }
-            found.push(Attribute { name, value: start..index });
+            let value = value..index;
             index += usize::from(quote.is_some());
+            attributes.push(TagAttribute { name, value: Some(value), whole: start..index.min(html.len()) });
         }
+        let end = (index + 1).min(html.len());
+        let name = html.get(name_start..name_end).unwrap_or_default().to_ascii_lowercase();
+        found.push(Tag { name, span: begun..end, name_end, attributes });
     }
     found
 }

@@ -11,12 +11,16 @@ mod link;
 mod prose;
 mod runs;
 mod slug;
+mod terms;
 mod words;
 
+pub(crate) use address::percent_decoded;
 pub use address::{CalcLink, Query, read_calc_address};
+pub(crate) use attributes::{Tag, decoded as attribute_decoded, tags as html_tags};
 pub use link::{LinkKind, LocalLink, is_notebook as is_notebook_path, is_safe_address, page_path as page_path_of};
-pub use prose::{AsideBlock, Slot};
+pub use prose::{AsideBlock, HeadingLine, Slot};
 pub use runs::{GAP, Meant, ProseBlock, ProseText, Stretch};
+pub use terms::{Term, TermLink, term_key};
 pub use words::Words;
 
 use crate::block::{Block, FORMULA, FormulaBlock, read_block, read_formula};
@@ -53,6 +57,12 @@ pub struct Notebook {
     pub links: Vec<LocalLink>,
     /// The prose as plain text, for checks that read sentences.
     pub prose: ProseText,
+    /// Headings in order.
+    pub headings: Vec<HeadingLine>,
+    /// Links to terms in order.
+    pub terms: Vec<TermLink>,
+    /// What its definition lists explain.
+    pub glossary: Vec<Term>,
     /// Anchors that links may point at.
     pub anchors: BTreeSet<String>,
     /// What is wrong with the text itself.
@@ -100,6 +110,9 @@ impl Notebook {
             calc_links: prose.calc_links,
             links: prose.links,
             prose: prose.prose,
+            headings: prose.headings,
+            terms: prose.terms,
+            glossary: prose.glossary,
             anchors: prose.anchors,
             findings,
         }

@@ -4,6 +4,7 @@ use super::address::{CalcLink, percent_decoded, read_calc_address};
 use super::attributes;
 use super::link::{self, LinkKind, LocalLink};
 use super::runs::{Gatherer, ProseText};
+use super::terms::{TERM, Term, TermLink};
 use super::words::Words;
 use super::{ReadOptions, clean, slug};
 use crate::block::{self, Cutting, FORMULA};
@@ -29,6 +30,25 @@ pub enum Slot {
     AsideOpen(usize),
     /// After it.
     AsideClose(usize),
+    /// Before the words of a link to a term.
+    TermOpen(usize),
+    /// After them.
+    TermClose(usize),
+    /// Below the title: what the page contains.
+    Contents,
+}
+
+/// A heading.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HeadingLine {
+    /// From 1 for the title to 6.
+    pub level: usize,
+    /// Its anchor.
+    pub anchor: String,
+    /// Its words.
+    pub words: Words,
+    /// Its bytes.
+    pub span: Range<usize>,
 }
 
 /// A top-level block of prose that may have an aside: its bytes and its calc links.
@@ -38,6 +58,8 @@ pub struct AsideBlock {
     pub span: Range<usize>,
     /// The calc links in it.
     pub calc_links: Range<usize>,
+    /// The links to terms in it.
+    pub terms: Range<usize>,
 }
 
 /// Marks around a slot's number in the HTML. Both are noncharacters that no text may hold; a text that does is cleaned first.
@@ -60,6 +82,9 @@ pub(crate) struct Prose {
     pub(crate) title: Option<Words>,
     pub(crate) summary: Words,
     pub(crate) prose: ProseText,
+    pub(crate) headings: Vec<HeadingLine>,
+    pub(crate) terms: Vec<TermLink>,
+    pub(crate) glossary: Vec<Term>,
     pub(crate) findings: Vec<Finding>,
 }
 
@@ -119,8 +144,17 @@ struct Walk<'s> {
     block: Option<(&'static str, Cutting)>,
     paragraph: Option<Words>,
     prose: Gatherer,
-    /// For each open link: what closes it on the page, when it marks a quoted passage.
-    passages: Vec<Option<&'static str>>,
+    /// For each open link what it is.
+    open_links: Vec<OpenLink>,
+    /// The link to a term being read.
+    term: Option<OpenTerm>,
+    headings: Vec<HeadingLine>,
+    terms: Vec<TermLink>,
+    glossary: Vec<Term>,
+    /// The line of a definition list being read: its event, its words and its bytes.
+    definition_title: Option<(usize, String, Range<usize>)>,
+    /// Whether what a term means is being read.
+    in_definition: bool,
     /// The bytes of quoted passages.
     quoted: Vec<Range<usize>>,
 }
@@ -130,6 +164,25 @@ struct Top {
     event: usize,
     span: Range<usize>,
     first_link: usize,
+    first_term: usize,
+}
+
+/// What an open link is on the page.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum OpenLink {
+    Plain,
+    /// Its text alone, among the words of an image.
+    Silent,
+    Quoted,
+    Term,
+}
+
+/// The link to a term being read.
+struct OpenTerm {
+    place: Place,
+    address: String,
+    text: String,
+    autolink: bool,
 }
 
 /// The heading being read.
@@ -228,7 +281,13 @@ impl<'s> Walk<'s> {
             block: None,
             paragraph: None,
             prose: Gatherer::new(source),
-            passages: Vec::new(),
+            open_links: Vec::new(),
+            term: None,
+            headings: Vec::new(),
+            terms: Vec::new(),
+            glossary: Vec::new(),
+            definition_title: None,
+            in_definition: false,
             quoted: Vec::new(),
         }
     }
@@ -245,6 +304,10 @@ impl<'s> Walk<'s> {
 
     fn take(&mut self, event: Event<'s>, span: Range<usize>) {
         if self.swallowed_by_calc_link(&event, &span) || self.swallowed_by_block(&event, &span) {
+            return;
+        }
+        // The text of a term's address between angle brackets is the address.
+        if self.term.as_ref().is_some_and(|term| term.autolink) && matches!(event, Event::Text(_)) {
             return;
         }
         self.gather_text(&event);
@@ -286,6 +349,20 @@ impl<'s> Walk<'s> {
         if let Some(paragraph) = &mut self.paragraph {
             paragraph.push_text(text);
         }
+        if let Some(term) = &mut self.term {
+            term.text.push_str(text);
+        }
+        if let Some((_, title, _)) = &mut self.definition_title {
+            title.push_str(text);
+        }
+        if let Some(definition) = self.definition() {
+            definition.push_text(text);
+        }
+    }
+
+    /// What the term just named means, while it is being read.
+    fn definition(&mut self) -> Option<&mut Words> {
+        self.glossary.last_mut().filter(|_| self.in_definition).map(|term| &mut term.definition)
     }
 
     fn swallowed_by_calc_link(&mut self, event: &Event<'s>, span: &Range<usize>) -> bool {
@@ -321,6 +398,9 @@ impl<'s> Walk<'s> {
         }
         if let Some(paragraph) = &mut self.paragraph {
             paragraph.push_number(index);
+        }
+        if let Some(definition) = self.definition() {
+            definition.push_number(index);
         }
         self.prose.gap(calc.place.span.clone());
         self.calc_links.push(CalcLink {
@@ -385,7 +465,8 @@ impl<'s> Walk<'s> {
 
     fn start(&mut self, tag: Tag<'s>, span: Range<usize>) {
         if self.depth == 0 {
-            self.top = Some(Top { event: self.events.len(), span: span.clone(), first_link: self.calc_links.len() });
+            let (first_link, first_term) = (self.calc_links.len(), self.terms.len());
+            self.top = Some(Top { event: self.events.len(), span: span.clone(), first_link, first_term });
         }
         self.depth += 1;
         if matches!(tag, Tag::CodeBlock(_) | Tag::HtmlBlock) {
@@ -439,6 +520,14 @@ impl<'s> Walk<'s> {
                 }
                 self.events.push(Event::Start(Tag::Paragraph));
             }
+            Tag::DefinitionListTitle => {
+                self.definition_title = Some((self.events.len(), String::new(), span));
+                self.events.push(Event::Start(tag));
+            }
+            Tag::DefinitionListDefinition => {
+                self.in_definition = true;
+                self.events.push(Event::Start(tag));
+            }
             Tag::FootnoteDefinition(ref name) => {
                 self.anchors.insert(name.to_string());
                 self.events.push(Event::Start(tag));
@@ -455,6 +544,14 @@ impl<'s> Walk<'s> {
                             "A calc link gives a number, not an image.",
                         )
                         .mend("Take out the exclamation mark before the bracket."),
+                    );
+                }
+                if dest_url.starts_with(TERM) {
+                    self.verbatim.push(span.clone());
+                    let what = "A link to a term gives words, not an image.";
+                    self.findings.push(
+                        Finding::new(kind::UNKNOWN_TERM, self.place(span.clone()), what)
+                            .mend("Take out the exclamation mark before the bracket."),
                     );
                 }
                 let dest_url = self.address(dest_url, LinkKind::Image, &span);
@@ -494,7 +591,11 @@ impl<'s> Walk<'s> {
             self.start_quoted(reason, &title, &span);
             return;
         }
-        self.passages.push(None);
+        if let Some(address) = dest_url.strip_prefix(TERM) {
+            self.start_term(address, link_type, &span);
+            return;
+        }
+        self.open_links.push(OpenLink::Plain);
         let dest_url =
             if link_type == LinkType::Email { dest_url } else { self.address(dest_url, LinkKind::Link, &span) };
         self.events.push(Event::Start(Tag::Link { link_type, dest_url, title, id }));
@@ -514,10 +615,10 @@ impl<'s> Walk<'s> {
         self.quoted.push(span.clone());
         // The words of an image hold no elements.
         if self.images > 0 {
-            self.passages.push(Some(""));
+            self.open_links.push(OpenLink::Silent);
             return;
         }
-        self.passages.push(Some("</span>"));
+        self.open_links.push(OpenLink::Quoted);
         let mut html = "<span class=\"quoted\"".to_owned();
         if !reason.is_empty() {
             let escaped = reason.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;");
@@ -527,6 +628,48 @@ impl<'s> Walk<'s> {
         }
         html.push('>');
         self.events.push(Event::InlineHtml(html.into()));
+    }
+
+    fn start_term(&mut self, address: &str, link_type: LinkType, span: &Range<usize>) {
+        if self.images > 0 {
+            self.open_links.push(OpenLink::Silent);
+            return;
+        }
+        self.open_links.push(OpenLink::Term);
+        self.term = Some(OpenTerm {
+            place: self.place(span.clone()),
+            address: percent_decoded(address),
+            text: String::new(),
+            autolink: link_type == LinkType::Autolink,
+        });
+        let slot = self.slot(Slot::TermOpen(self.terms.len()));
+        self.events.push(slot);
+    }
+
+    /// Without a text the term itself is printed; without an address the text is the term.
+    fn close_term(&mut self) {
+        let Some(term) = self.term.take() else { return };
+        if term.text.is_empty() {
+            let words = Event::Text(term.address.clone().into());
+            self.gather_text(&words);
+            self.prose.take(&words, &term.place.span, false);
+            self.events.push(words);
+        }
+        let asked = if term.address.trim().is_empty() { term.text } else { term.address };
+        let slot = self.slot(Slot::TermClose(self.terms.len()));
+        self.events.push(slot);
+        self.terms.push(TermLink { place: term.place, asked: asked.trim().to_owned() });
+    }
+
+    /// A term of a definition list gets an anchor.
+    fn close_definition_title(&mut self) {
+        let Some((event, title, span)) = self.definition_title.take() else { return };
+        let title = title.trim().to_owned();
+        let anchor = slug::anchor(&format!("term-{title}"), &mut self.anchors);
+        if let Some(start) = self.events.get_mut(event) {
+            *start = Event::InlineHtml(format!("<dt id=\"{anchor}\">").into());
+        }
+        self.glossary.push(Term { title, anchor, definition: Words::default(), span });
     }
 
     /// The address as it will stand on the page. Local ones are gathered, unsafe ones taken out.
@@ -571,15 +714,26 @@ impl<'s> Walk<'s> {
     }
 
     fn end(&mut self, tag: TagEnd) {
-        match self.passages.pop_if(|_| tag == TagEnd::Link).flatten() {
-            Some("") => {}
-            Some(close) => self.events.push(Event::InlineHtml(close.into())),
-            None => self.events.push(Event::End(tag)),
+        match self.open_links.pop_if(|_| tag == TagEnd::Link) {
+            Some(OpenLink::Silent) => {}
+            Some(OpenLink::Quoted) => self.events.push(Event::InlineHtml("</span>".into())),
+            Some(OpenLink::Term) => self.close_term(),
+            Some(OpenLink::Plain) | None => self.events.push(Event::End(tag)),
         }
         self.depth = self.depth.saturating_sub(1);
+        let mut is_title = false;
         match tag {
-            TagEnd::Heading(_) => self.close_heading(),
+            TagEnd::Heading(_) => is_title = self.close_heading(),
             TagEnd::Image => self.images = self.images.saturating_sub(1),
+            TagEnd::DefinitionListTitle => self.close_definition_title(),
+            TagEnd::DefinitionListDefinition => {
+                if let Some(definition) = self.definition() {
+                    *definition = definition.trimmed();
+                    // A second meaning of the same term follows the first.
+                    definition.push_text(" ");
+                }
+                self.in_definition = false;
+            }
             TagEnd::Paragraph => {
                 if let Some(paragraph) = self.paragraph.take() {
                     self.summary = paragraph.first_sentence();
@@ -591,12 +745,18 @@ impl<'s> Walk<'s> {
             && let Some(top) = self.top.take()
         {
             self.close_top(top, tag);
+            if is_title {
+                let slot = self.slot(Slot::Contents);
+                self.events.push(slot);
+            }
         }
     }
 
-    fn close_heading(&mut self) {
-        let Some(heading) = self.heading.take() else { return };
-        if self.title.is_none() && heading.level == HeadingLevel::H1 {
+    /// Whether it was the title.
+    fn close_heading(&mut self) -> bool {
+        let Some(heading) = self.heading.take() else { return false };
+        let is_title = self.title.is_none() && heading.level == HeadingLevel::H1;
+        if is_title {
             self.title = Some(heading.words.trimmed());
         }
         let anchor = match heading.given {
@@ -613,19 +773,30 @@ impl<'s> Walk<'s> {
             }
             None => slug::anchor(&heading.text, &mut self.anchors),
         };
+        self.headings.push(HeadingLine {
+            level: heading.level as usize,
+            anchor: anchor.clone(),
+            words: heading.words.trimmed(),
+            span: heading.span,
+        });
         if let Some(Event::Start(Tag::Heading { id, .. })) = self.events.get_mut(heading.event) {
             *id = Some(anchor.into());
         }
+        is_title
     }
 
     /// A top-level block with calc links gets an aside, so that each working stands beside its line.
     fn close_top(&mut self, top: Top, tag: TagEnd) {
-        let has_links = self.calc_links.len() > top.first_link;
+        let has_links = self.calc_links.len() > top.first_link || self.terms.len() > top.first_term;
         if !has_links || matches!(tag, TagEnd::FootnoteDefinition) {
             return;
         }
         let index = self.asides.len();
-        self.asides.push(AsideBlock { span: top.span, calc_links: top.first_link..self.calc_links.len() });
+        self.asides.push(AsideBlock {
+            span: top.span,
+            calc_links: top.first_link..self.calc_links.len(),
+            terms: top.first_term..self.terms.len(),
+        });
         let open = self.slot(Slot::AsideOpen(index));
         let close = self.slot(Slot::AsideClose(index));
         self.events.insert(top.event, open);
@@ -664,6 +835,14 @@ impl<'s> Walk<'s> {
                 "This looks like a quoted passage, but Markdown does not read it as a link.",
             )
         });
+        self.find_unread("](term:", |at, end, walk| {
+            Finding::new(
+                kind::UNKNOWN_TERM,
+                walk.place(at..end),
+                "This looks like a link to a term, but Markdown does not read it as a link.",
+            )
+            .mend("Write a hyphen for each space: `[washing substance](term:active-matter)`.")
+        });
     }
 
     fn find_unread(&mut self, start: &str, finding: fn(usize, usize, &Walk<'_>) -> Finding) {
@@ -671,7 +850,8 @@ impl<'s> Walk<'s> {
         while let Some(found) = self.source.get(from..).and_then(|rest| rest.find(start)) {
             let at = from + found;
             from = at + start.len();
-            let mut links = self.calc_links.iter().map(|link| &link.place.span).chain(&self.quoted);
+            let terms = self.terms.iter().map(|link| &link.place.span);
+            let mut links = self.calc_links.iter().map(|link| &link.place.span).chain(&self.quoted).chain(terms);
             if links.any(|span| span.contains(&at)) || self.verbatim.iter().any(|span| span.contains(&at)) {
                 continue;
             }
@@ -714,10 +894,12 @@ impl<'s> Walk<'s> {
             body = safe;
         }
         let (pieces, slots) = cut(&body, self.seal, &self.slots);
-        if slots.len() < self.slots.len() {
+        // What a page contains can be seen without its list.
+        let computed = |slots: &[Slot]| slots.iter().filter(|slot| **slot != Slot::Contents).count();
+        let missing = computed(&self.slots).saturating_sub(computed(&slots));
+        if missing > 0 {
             let span = self.raw_html.unwrap_or(0..0);
             let end = span.start + first_line_length(self.source, &span);
-            let missing = self.slots.len() - slots.len();
             self.findings.push(Finding::new(
                 kind::SWALLOWED,
                 Place { path: Arc::clone(self.path), span: span.start..end.min(span.end) },
@@ -738,6 +920,9 @@ impl<'s> Walk<'s> {
             title: self.title,
             summary: self.summary,
             prose: self.prose.finish(),
+            headings: self.headings,
+            terms: self.terms,
+            glossary: self.glossary,
             findings: self.findings,
         }
     }
@@ -755,6 +940,8 @@ fn cut(body: &str, seal: u64, known: &[Slot]) -> (Vec<String>, Vec<Slot>) {
         match mark.and_then(|(number, text)| Some((slot_of(number)?, text))) {
             Some((slot, text)) => {
                 slots.push(*slot);
+                // The line that the mark took up is none where nothing may come to stand.
+                let text = if *slot == Slot::Contents { text.strip_prefix('\n').unwrap_or(text) } else { text };
                 pieces.push(text.to_owned());
             }
             None => {

@@ -1,8 +1,8 @@
 //! Raw materials as their pages show them.
 
-use super::Site;
 use super::context::FindingContext;
 use super::text::kept_together;
+use super::{LookUp, Site};
 use crate::material::{Catalogue, Component, Detail, Material, Origin, SurfactantClass};
 use crate::quantity::show;
 use serde::Serialize;
@@ -35,6 +35,8 @@ pub struct MaterialListContext<'a> {
     pub root: &'static str,
     /// The raw materials that are used, by id.
     pub items: Vec<MaterialItem>,
+    /// The ways to look something up.
+    pub lookup: Vec<LookUp>,
     /// Errors outside the notebooks, only while watching.
     pub errors: Vec<FindingContext>,
     /// Version of the program.

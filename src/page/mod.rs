@@ -8,9 +8,11 @@ mod context;
 mod emulsion;
 mod errata;
 mod former;
+mod lists;
 mod lots;
 mod material;
 mod prose;
+mod standalone;
 mod templates;
 mod text;
 
@@ -20,12 +22,14 @@ pub use context::{
 };
 pub use errata::{ErratumContext, erratum_context};
 pub use former::{FormerNumber, FormerPage, FormerPart, PAGE_SCHEMA};
+pub use lists::{FoundGroup, FoundPlace, Jump, ListContext, LookUp, ProductGroup, ProductRow, WordRow};
 pub use lots::{LotContext, LotListContext, LotMaterial, LotUse};
 pub use material::{
     MaterialContext, MaterialItem, MaterialListContext, MaterialPart, MaterialUse, material_context, material_item,
 };
-pub use prose::{Number, PageInput, PageLink, Scales, render_body};
-pub use templates::{BUILT_IN as BUILT_IN_TEMPLATES, TemplateFault, Templates};
+pub use prose::{Number, PageInput, PageLink, Scales, TermContext, render_body};
+pub use standalone::{LARGEST_LINKED, Standalone, Target, standalone};
+pub use templates::{BUILT_IN as BUILT_IN_TEMPLATES, SEARCH_SCRIPT, TemplateFault, Templates};
 pub(crate) use templates::{SCRIPT, STYLE};
 pub use text::{figure_text, value_text, value_text_in, working_text};
 
@@ -53,6 +57,8 @@ pub struct PageContext<'a> {
     pub root: String,
     /// Title of the notebook.
     pub title: String,
+    /// The folder the notebook lies in, as a part of the index.
+    pub folder: Option<PageLink>,
     /// The body, safe HTML.
     pub body: String,
     /// The notebook before.
@@ -96,10 +102,10 @@ pub struct IndexContext<'a> {
     pub groups: Vec<IndexGroup>,
     /// Numbers of `index.md` that changed after they were published.
     pub corrections: Vec<ErratumContext>,
-    /// The list of raw materials, or empty.
-    pub materials_href: &'static str,
-    /// The page of all lots, or empty.
-    pub lots_href: &'static str,
+    /// The ways to look something up, unless they stand in the introduction already.
+    pub lookup: Vec<LookUp>,
+    /// Whether the list is so long that it has titles alone.
+    pub is_long: bool,
     /// Errors of `index.md`, only while watching.
     pub errors: Vec<FindingContext>,
     /// Whether a formula's sheet stands in the introduction.
@@ -113,6 +119,8 @@ pub struct IndexContext<'a> {
 pub struct IndexGroup {
     /// The folder, empty for the top.
     pub title: String,
+    /// Its anchor.
+    pub anchor: String,
     /// Its notebooks.
     pub entries: Vec<IndexEntry>,
 }
@@ -147,6 +155,10 @@ pub struct IndexFormula {
     pub href: String,
     /// Active matter, or empty.
     pub active: String,
+    /// The batch.
+    pub batch: String,
+    /// The pH of its specification, or empty.
+    pub ph: String,
 }
 
 /// Counts of findings.

@@ -53,6 +53,26 @@ pub struct PageInput<'a> {
     pub numbers: &'a [Option<Number>],
     /// Findings that belong beside an aside's block, by aside.
     pub aside_findings: &'a [Vec<FindingContext>],
+    /// For each link to a term where it is explained, or nothing.
+    pub terms: &'a [Option<TermContext>],
+    /// What stands below the title, safe HTML.
+    pub below_title: &'a str,
+}
+
+/// A term that a link asks for.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct TermContext {
+    /// Its name in the glossary.
+    pub name: String,
+    /// What it means.
+    pub says: String,
+    /// The document that defines it, or empty.
+    pub source: String,
+    /// Its place in the glossary.
+    pub href: String,
+    /// Whether its meaning is told in the margin: beside its first link on a page.
+    #[serde(skip)]
+    pub is_told: bool,
 }
 
 #[derive(Serialize)]
@@ -99,6 +119,13 @@ pub fn render_body(input: &PageInput<'_>, templates: &Templates) -> Result<Strin
                     body.push_str(&unfinished(block.map_or("", |block| block.word), id, templates)?);
                 }
             },
+            Slot::TermOpen(index) => match input.terms.get(*index).and_then(Option::as_ref) {
+                Some(term) => body.push_str(&format!("<a class=\"term\" href=\"{}\">", escaped(&term.href))),
+                // Only seen while watching, since a link to an unknown term is an error.
+                None => body.push_str("<a class=\"term\">"),
+            },
+            Slot::TermClose(_) => body.push_str("</a>"),
+            Slot::Contents => body.push_str(input.below_title),
             Slot::AsideOpen(index) => {
                 if is_shown(input, *index) {
                     body.push_str("<div class=\"beside\">\n");
@@ -193,11 +220,19 @@ fn aside_numbers<'a>(input: &'a PageInput<'_>, index: usize) -> Vec<AsideNumber<
 fn is_shown(input: &PageInput<'_>, index: usize) -> bool {
     input.aside_findings.get(index).is_some_and(|findings| !findings.is_empty())
         || !aside_numbers(input, index).is_empty()
+        || !aside_terms(input, index).is_empty()
+}
+
+/// The terms whose meaning stands beside a block.
+fn aside_terms<'a>(input: &'a PageInput<'_>, index: usize) -> Vec<&'a TermContext> {
+    let links = input.notebook.asides.get(index).map_or(0..0, |aside| aside.terms.clone());
+    input.terms.get(links).unwrap_or_default().iter().flatten().filter(|term| term.is_told).collect()
 }
 
 fn render_aside(input: &PageInput<'_>, index: usize, templates: &Templates) -> Result<String, TemplateFault> {
     let mut context = Context::new();
     context.insert("numbers", &aside_numbers(input, index));
+    context.insert("terms", &aside_terms(input, index));
     context.insert("findings", &input.aside_findings.get(index).map_or(&[][..], Vec::as_slice));
     templates.render("aside.html", &context)
 }

@@ -9,6 +9,13 @@ use tera::{Context, Kwargs, State, Tera, TeraResult, Value};
 pub const BUILT_IN: &[(&str, &str)] = &[
     ("page.html", include_str!("../../templates/page.html")),
     ("index.html", include_str!("../../templates/index.html")),
+    ("top.html", include_str!("../../templates/top.html")),
+    ("lookup.html", include_str!("../../templates/lookup.html")),
+    ("contents.html", include_str!("../../templates/contents.html")),
+    ("products.html", include_str!("../../templates/products.html")),
+    ("found.html", include_str!("../../templates/found.html")),
+    ("words.html", include_str!("../../templates/words.html")),
+    ("search.html", include_str!("../../templates/search.html")),
     ("errors.html", include_str!("../../templates/errors.html")),
     ("material.html", include_str!("../../templates/material.html")),
     ("lots.html", include_str!("../../templates/lots.html")),
@@ -36,6 +43,9 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     (STYLE, include_str!("../../templates/style.css")),
     (SCRIPT, BENCH),
 ];
+
+/// The script of the search page.
+pub const SEARCH_SCRIPT: &str = include_str!("../../templates/search.js");
 
 /// The name of the style sheet, which is copied as it is.
 pub(crate) const STYLE: &str = "style.css";

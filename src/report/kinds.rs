@@ -127,6 +127,12 @@ kinds! {
     UNKNOWN_ADDRESS, Error, "unknown-address", "A calc link to something that is not there.",
         "An unknown number never becomes empty text.",
         "Correct the address.";
+    UNKNOWN_TERM, Error, "unknown-term", "A link to a term that is explained nowhere.",
+        "Who asks for a word would be led to nothing.",
+        "Correct the term, or explain it in the notebook that `glossary` in collection.toml names.";
+    TERM_TWICE, Note, "term-twice", "A term that the glossary explains more than once.",
+        "Links lead to the first of them; the other may say something else.",
+        "Keep one, or give the other another name.";
     NO_VALUE, Error, "no-value", "A calc link to a figure that could not be computed.",
         "A blank in place of a number would mislead.",
         "Mend what the figure needs, named in the other findings of that formula.";

@@ -10,7 +10,7 @@ import { statSync } from "node:fs";
 import { dirname } from "node:path";
 import * as expected from "./expected.mjs";
 import * as seen from "./seen.mjs";
-import { Tally, addressOf, dataOf, launch, packaged, pagesIn } from "./tools.mjs";
+import { Tally, addressOf, dataOf, isList, launch, packaged, pagesIn } from "./tools.mjs";
 
 const WIDE = { width: 1280, height: 900 };
 const PHONE = { width: 360, height: 740 };
@@ -19,9 +19,8 @@ const LARGEST = 150_000;
 /** What stands on the page is what the data says. */
 function compare(tally, path, data, read, allData) {
   const isIndex = dirname(path) === tally.folder && path.endsWith("index.html");
-  const isList = path.endsWith("index.html");
   tally.check(path, "there is a title", read.title !== "");
-  if (!isList) tally.same(path, "title", read.title, data.title);
+  if (!isList(path)) tally.same(path, "title", read.title, data.title);
   tally.same(path, "number of sheets", read.sheets.length, data.formulas.length);
   data.formulas.forEach((formula, index) => {
     const { workings, ...sheet } = expected.sheet(formula);

@@ -28,11 +28,14 @@ export function pagesIn(folder) {
   return found.sort();
 }
 
-/** The data file beside a page. A list without an introduction has none, and nothing computed either; nor has a raw material's. */
+/** Whether a page is a list of other pages: the index, and those by which a collection is looked up. */
+export const isList = (page) => page.endsWith("index.html") || dirname(page).endsWith("/index");
+
+/** The data file beside a page. A list has none, and nothing computed either; nor has a raw material's. */
 export function dataOf(page) {
   const path = page.replace(/\.html$/, ".json");
   const nothing = { title: "", formulas: [], numbers: [], findings: [] };
-  if (page.endsWith("index.html") && !existsSync(path)) return nothing;
+  if (isList(page) && !existsSync(path)) return nothing;
   return { ...nothing, ...JSON.parse(readFileSync(path, "utf8")) };
 }
 

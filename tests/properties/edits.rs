@@ -26,6 +26,7 @@ struct Page {
     heading: usize,
     link: usize,
     calc: usize,
+    term: usize,
     block: usize,
     broken: bool,
     lines_above: usize,
@@ -40,6 +41,7 @@ enum Edit {
     Heading(usize, usize),
     Link(usize, usize),
     Calc(usize, usize),
+    Term(usize, usize),
     Block(usize, usize),
     Break(usize),
     Shift(usize, usize),
@@ -86,13 +88,25 @@ const BLOCKS: [&str; 8] = [
     "```expect\n\"elm/glycerin/weight?batch=2kg\" = \"60.0 g\"\n```\n",
     "```workings\nk = \"calc:fir/batch to kg\"\n```\n\n[](calc:sum/a?unit=lb)\n",
 ];
+/// Links to terms, and definition lists that explain some; the settings say whose count.
+const TERMS: [&str; 7] = [
+    "",
+    "[](term:superfat) and [balance](term:)\n",
+    "[](term:bark)\n",
+    "[](term:knot) [again](term:knot)\n",
+    "Bark\n: What is outside, [](calc:oak/glycerin/percent).\n",
+    "Bark, rind\n: What is outside.\n\nKnot\n: What is hard.\n\nBark\n: Again.\n",
+    "Superfat\n: Ours.\n",
+];
 const IDS: [&str; 4] = ["oak", "elm", "fir", "yew"];
-const SETTINGS: [Option<&str>; 5] = [
+const SETTINGS: [Option<&str>; 7] = [
     None,
     Some("title = \"Wood\"\n"),
     Some("title = \"Wood\"\nbalance = \"1 g\"\norder = [\"cedar.md\", \"ash.md\"]\n"),
     Some("trust-html = true\nrules = [\"us\"]\n"),
     Some("title = \n"),
+    Some("glossary = \"birch.md\"\n"),
+    Some("glossary = \"wood/ash.md\"\n"),
 ];
 const OWN: [Option<&str>; 4] = [
     None,
@@ -143,6 +157,7 @@ impl State {
             Edit::Heading(index, heading) => notebooks.entry(index).or_default().heading = heading,
             Edit::Link(index, link) => notebooks.entry(index).or_default().link = link,
             Edit::Calc(index, calc) => notebooks.entry(index).or_default().calc = calc,
+            Edit::Term(index, term) => notebooks.entry(index).or_default().term = term,
             Edit::Block(index, block) => notebooks.entry(index).or_default().block = block,
             Edit::Break(index) => notebooks.entry(index).or_default().broken ^= true,
             Edit::Shift(index, lines) => notebooks.entry(index).or_default().lines_above = lines,
@@ -206,9 +221,9 @@ impl Page {
                  glycerin = {amount}{end}\nextract = 2\n"
             ),
         };
-        let (link, calc, more) = (LINKS[self.link], CALCS[self.calc], BLOCKS[self.block]);
+        let (link, calc, more, term) = (LINKS[self.link], CALCS[self.calc], BLOCKS[self.block], TERMS[self.term]);
         format!(
-            "# {heading}\n\n{above}{link} and {calc}.\n\n```formula\n{block}```\n\n{more}\n<b>raw</b><script></script>\n"
+            "# {heading}\n\n{above}{link} and {calc}.\n\n```formula\n{block}```\n\n{more}\n{term}\n<b>raw</b><script></script>\n"
         )
     }
 }
@@ -222,6 +237,7 @@ fn any_edit() -> impl Strategy<Value = Edit> {
         2 => (page.clone(), 0..HEADINGS.len()).prop_map(|(page, heading)| Edit::Heading(page, heading)),
         2 => (page.clone(), 0..LINKS.len()).prop_map(|(page, link)| Edit::Link(page, link)),
         3 => (page.clone(), 0..CALCS.len()).prop_map(|(page, calc)| Edit::Calc(page, calc)),
+        3 => (page.clone(), 0..TERMS.len()).prop_map(|(page, term)| Edit::Term(page, term)),
         3 => (page.clone(), 0..BLOCKS.len()).prop_map(|(page, block)| Edit::Block(page, block)),
         1 => page.clone().prop_map(Edit::Break),
         2 => (page.clone(), 0_usize..3).prop_map(|(page, lines)| Edit::Shift(page, lines)),
@@ -261,14 +277,15 @@ proptest! {
             let now = everything(&kept);
             let difference = difference(&now, &everything(&state.fresh()));
             prop_assert!(difference.is_none(), "after edit {} of {:?}: {}", step + 1, edits, difference.unwrap_or_default());
-            for path in kept.page_sources().iter().filter(|path| &***path != "index.md") {
+            let generated = kept.generated_pages();
+            for path in kept.page_sources().iter().chain(&generated).filter(|path| &***path != "index.md") {
                 let new = (kept.page_key(path), rendered(&kept, path));
                 if let Some(old) = pages.get(path).filter(|old| old.0 == new.0) {
                     prop_assert!(old.1 == new.1, "{} changed, its key did not, at edit {} of {:?}", path, step + 1, edits);
                 }
                 pages.insert(Arc::clone(path), new);
             }
-            let is_of_index = |path: &&String| path.starts_with("index");
+            let is_of_index = |path: &&String| path.starts_with("index") && !path.starts_with("index/");
             let new: Tree = now.keys().filter(is_of_index).map(|path| (path.clone(), now[path].clone())).collect();
             if let Some(old) = index.filter(|old| old.0 == kept.index_key()) {
                 prop_assert!(old.1 == new, "the index changed, its key did not, at edit {} of {:?}", step + 1, edits);

@@ -1,0 +1,225 @@
+//! Finding one's way in a collection: breadcrumbs and contents, the lists, the glossary, the data of the search, and pages as one file.
+
+#![expect(clippy::unwrap_used, reason = "what goes wrong here fails the test")]
+
+use crate::support::{Bench, Tree, collection, everything};
+use std::fmt::Write as _;
+
+const WASH: &str = "# Wash\n\nIt is [](calc:wash/glycerin/percent) glycerin, `code` and all. ![jar](jar.svg)\n\n## Why\n\nBecause.\n\n\
+    ## How\n\n```formula\nid = \"wash\"\ntitle = \"Oat wash\"\nproduct = \"body wash\"\nbatch = \"500 g\"\nph = \"4.8..5.2\"\n\
+    [phase.A]\nwater = \"q.s. to 100\"\nglycerin = 3\nsodium-benzoate = 0.4\n```\n\n## What then\n\nNothing.\n";
+const NOTE: &str = "# A note\n\nThe [rest](term:balance-line) and the [superfat](term:), see [the wash](../wash.md#why) and \
+    [a list](list.csv).\n\nOnce more the [rest](term:balance-line).\n\n## One\n\n## Two\n";
+const WORDS: &str = "# Words\n\nBalance line\n: Takes what the others leave, here [](calc:wash/water/percent).\n";
+
+fn kitchen() -> Vec<(&'static str, &'static str)> {
+    vec![
+        ("collection.toml", "title = \"Kitchen\"\nglossary = \"words.md\"\n"),
+        ("wash.md", WASH),
+        ("my notes/note.md", NOTE),
+        ("words.md", WORDS),
+        ("jar.svg", ""),
+        ("my notes/list.csv", ""),
+    ]
+}
+
+fn pages() -> Tree {
+    everything(&collection(kitchen()))
+}
+
+fn text<'t>(tree: &'t Tree, path: &str) -> &'t str {
+    std::str::from_utf8(&tree[path]).unwrap()
+}
+
+#[track_caller]
+fn check(page: &str, parts: &[&str]) {
+    for part in parts {
+        assert!(page.contains(part), "no {part:?} in {page}");
+    }
+}
+
+#[test]
+fn a_page_says_where_it_lies_and_what_it_contains() {
+    let tree = pages();
+    let folder =
+        "<li><a href=\"../index.html#folder-my%2520notes\">my notes</a></li>\n<li aria-current=\"page\">A note</li>";
+    let note = text(&tree, "my notes/note.html");
+    check(note, &["<nav class=\"path\" aria-label=\"Where this page is\">", folder]);
+    check(text(&tree, "index.html"), &["id=\"folder-my%20notes\""]);
+    // Two headings are seen at a glance.
+    assert!(!note.contains("On this page"));
+    check(text(&tree, "wash.html"), &["aria-label=\"On this page\"", "<li><a href=\"#what-then\">What then</a></li>"]);
+}
+
+#[test]
+fn formulas_stand_under_their_product_type() {
+    let tree = pages();
+    let row = "<a href=\"../wash.html#sheet-wash\">Oat wash</a> <small>Wash</small></th><td class=\"n\">500\u{a0}g</td>\
+        <td class=\"n\"></td><td class=\"n\">4.8–5.2</td>";
+    check(text(&tree, "index/products.html"), &["<th id=\"body-wash\" colspan=\"4\" scope=\"rowgroup\">", row]);
+}
+
+#[test]
+fn findings_stand_under_their_kind_with_the_place() {
+    let tree = pages();
+    let page = text(&tree, "index/findings.html");
+    check(page, &["id=\"active-matter-outside\"", "<a href=\"../wash.html#sheet-wash\">Wash</a>"]);
+    assert!(!page.contains("handle-with-care"));
+}
+
+#[test]
+fn a_term_leads_to_its_place_and_is_told_once_beside() {
+    let tree = pages();
+    let note = text(&tree, "my notes/note.html");
+    check(
+        note,
+        &[
+            "<a class=\"term\" href=\"../words.html#term-balance-line\">rest</a>",
+            "<a class=\"term\" href=\"../index/words.html#term-superfat\">superfat</a>",
+            "Takes what the others leave, here 96.6\u{a0}%.</p>",
+            "<small>common practice, no source</small>",
+        ],
+    );
+    assert_eq!(note.matches("Takes what the others leave").count(), 1);
+    check(text(&tree, "words.html"), &["<dt id=\"term-balance-line\">Balance line</dt>"]);
+    check(text(&tree, "index/words.html"), &["<dt id=\"term-superfat\">Superfat, Lye discount</dt>"]);
+    // The program's words have a page where a link needs them, and not otherwise.
+    let without = kitchen().into_iter().filter(|(path, _)| *path != "my notes/note.md");
+    assert!(!everything(&collection(without)).contains_key("index/words.html"));
+}
+
+#[test]
+fn the_search_has_what_readers_see() {
+    let tree = pages();
+    let data = text(&tree, "index/search-1.js");
+    let list = data.strip_prefix("(self.searched ??= []).push(").unwrap().trim_end().strip_suffix(");").unwrap();
+    let found: serde_json::Value = serde_json::from_str(&format!("[{list}]")).unwrap();
+    let wash = found.as_array().unwrap().iter().find(|page| page["title"] == "Wash").unwrap();
+    assert_eq!(wash["href"], "../wash.html");
+    assert_eq!(wash["parts"][0]["text"], "It is 3\u{a0}% glycerin, code and all. jar".replace('\u{a0}', " "));
+    assert_eq!(
+        (wash["parts"][1]["heading"].as_str(), wash["parts"][1]["text"].as_str()),
+        (Some("Why"), Some("Because."))
+    );
+    let sheet = &wash["parts"][4];
+    assert_eq!((sheet["anchor"].as_str(), sheet["product"].as_str()), (Some("sheet-wash"), Some("body wash")));
+    assert_eq!(sheet["holds"], serde_json::json!(["glycerin", "sodium-benzoate", "water"]));
+    check(text(&tree, "index/search-materials.js"), &["\"id\":\"sodium-benzoate\"", "Sodium Benzoate"]);
+    check(text(&tree, "index/search.html"), &["<script defer src=\"search-1.js\"></script>"]);
+}
+
+/// Three hundred notebooks, each as long as one of the class: every page stays light, and all are on the lists.
+#[test]
+fn a_large_collection_stays_usable() {
+    let materials = ["glycerin", "panthenol", "xanthan-gum", "sodium-benzoate", "citric-acid-anhydrous", "allantoin"];
+    let products = ["body wash", "hand cream", "shampoo", "body lotion", "face cream"];
+    let texts: Vec<(String, String)> = (0..300)
+        .map(|number| {
+            let mut text = format!("# Notebook number {number}\n\nThe first sentence of number {number}, which is as long as such sentences are.\n\n");
+            for part in 0..6 {
+                let words: Vec<String> = (0..90).map(|word| format!("word{}", (number * 7 + part * 13 + word * word) % 2000)).collect();
+                let _ = writeln!(text, "## Part {part} of {number}\n\n{}.\n", words.join(" "));
+            }
+            for variant in 0..2 {
+                let _ = writeln!(
+                    text,
+                    "```formula\nid = \"f-{number}-{variant}\"\ntitle = \"Formula {variant} of number {number}\"\nproduct = \"{}\"\n\
+                     batch = \"500 g\"\nph = \"4.8..5.2\"\n[phase.A]\nwater = \"q.s. to 100\"\n{} = 2\n{} = 0.5\n```\n",
+                    products[number % products.len()], materials[number % materials.len()], materials[(number + 1 + variant) % materials.len()]
+                );
+            }
+            (format!("folder-{}/n{number}.md", number % 7), text)
+        })
+        .collect();
+    let tree = everything(&collection(texts.iter().map(|(path, text)| (path.as_str(), text.as_str()))));
+    for (path, bytes) in tree.iter().filter(|(path, _)| path.ends_with(".html")) {
+        assert!(bytes.len() < 150_000, "{path} has {} bytes", bytes.len());
+    }
+    let all = |first: &str, what: &str| -> usize {
+        let parts = tree.iter().filter(|(path, _)| path.starts_with(first) && path.ends_with(".html"));
+        parts.map(|(_, bytes)| std::str::from_utf8(bytes).unwrap().matches(what).count()).sum()
+    };
+    assert_eq!(all("index/products", "#sheet-f-"), 600);
+    assert_eq!(all("index.html", "class=\"title\""), 300);
+    check(
+        text(&tree, "index/products.html"),
+        &["href=\"products-2.html\"", "<a href=\"products-2.html#shampoo\">shampoo</a>"],
+    );
+    // The search loads no more than half as much again as the texts have.
+    let searched: usize =
+        tree.iter().filter(|(path, _)| path.starts_with("index/search-")).map(|(_, bytes)| bytes.len()).sum();
+    let written: usize = texts.iter().map(|(_, text)| text.len()).sum();
+    assert!(searched < written * 3 / 2, "{searched} bytes of search for {written} bytes of text");
+}
+
+fn on_disk() -> Bench {
+    let bench = kitchen().iter().fold(Bench::new(), |bench, (path, text)| bench.with(&format!("kitchen/{path}"), text));
+    bench
+        .with("kitchen/jar.svg", "<svg xmlns=\"http://www.w3.org/2000/svg\"/>")
+        .with("kitchen/my notes/list.csv", "a,b\n")
+}
+
+/// Every address on a page that is not inside of it.
+fn addresses(page: &str) -> Vec<&str> {
+    let parts = page.split(" href=\"").skip(1).chain(page.split(" src=\"").skip(1));
+    let addresses = parts.filter_map(|part| part.split_once('"')).map(|(address, _)| address);
+    addresses.filter(|address| !address.starts_with('#') && !address.starts_with("data:")).collect()
+}
+
+#[test]
+fn a_standalone_page_needs_no_other_file() {
+    let bench = on_disk();
+    let done = bench.run(["publish", "kitchen", "--standalone"]).ends_with(0).complains_of_nothing();
+    let _ = done.says("Published 3 notebooks, each as one file, into kitchen/standalone: 4 files written");
+    let tree = bench.tree("kitchen/standalone");
+    assert_eq!(tree.keys().collect::<Vec<_>>(), ["index.html", "my notes/note.html", "wash.html", "words.html"]);
+    let note = text(&tree, "my notes/note.html");
+    // Links lead to the others, which are sent along, and to nothing else.
+    assert_eq!(addresses(note).iter().filter(|address| !address.contains(".html")).count(), 0, "{:?}", addresses(note));
+    check(
+        note,
+        &["<style>\n", "href=\"../wash.html#why\"", "href=\"data:text/csv;base64,YSxiCg==\" download=\"list.csv\""],
+    );
+    check(note, &["<a class=\"term\">superfat</a>"]);
+    assert!(!note.contains("index/") && !note.contains("materials/") && !note.contains(">Search<"));
+    check(text(&tree, "wash.html"), &["src=\"data:image/svg+xml;base64,"]);
+    // The pages beside are no notebooks of the collection, and a second time nothing changes.
+    let _ = bench.run(["publish", "kitchen", "--standalone"]).ends_with(0).says("nothing had changed");
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("Published 3 notebooks into");
+}
+
+#[test]
+fn one_notebook_alone_as_one_file() {
+    let bench = on_disk();
+    let arguments = ["publish", "kitchen", "--standalone", "--only", "my notes/note.md", "--into", "stick"];
+    let _ = bench.run(arguments).ends_with(0).says("Published 1 notebook, as one file, into stick");
+    let tree = bench.tree("stick");
+    assert_eq!(tree.keys().collect::<Vec<_>>(), ["my notes/note.html"]);
+    assert_eq!(addresses(text(&tree, "my notes/note.html")), Vec::<&str>::new());
+    let _ = bench
+        .run(["publish", "kitchen", "--standalone", "--only", "wish.md"])
+        .ends_with(2)
+        .complains("Did you mean `wash.md`?");
+    let _ = bench.run(["publish", "kitchen", "--only", "wash.md"]).ends_with(2).complains("--standalone");
+}
+
+#[test]
+fn what_is_too_large_to_send_is_said() {
+    let bench = on_disk()
+        .with("kitchen/my notes/list.csv", vec![b'a'; 2_000_000])
+        .with("kitchen/jar.svg", vec![b' '; 1_500_000]);
+    let done = bench.run(["publish", "kitchen", "--standalone"]).ends_with(0);
+    let done = done.says("Not in my notes/note.html, because it is too large: list.csv, 2.0 MB.");
+    let _ = done.says("Large: wash.html has 2.0 MB.");
+    check(&bench.read("kitchen/standalone/my notes/note.html"), &["<a>a list</a>"]);
+}
+
+#[test]
+fn an_error_leaves_the_old_standalone_pages() {
+    let bench = on_disk();
+    let _ = bench.run(["publish", "kitchen", "--standalone"]).ends_with(0);
+    let before = bench.tree("kitchen/standalone");
+    bench.write("kitchen/words.md", "# Other words\n");
+    let _ = bench.run(["publish", "kitchen", "--standalone"]).ends_with(1).complains("are as they were");
+    assert_eq!(bench.tree("kitchen/standalone"), before);
+}
