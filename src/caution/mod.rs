@@ -8,6 +8,7 @@ mod below_melting_point;
 mod buffer;
 mod charges_meet;
 pub(crate) mod claims;
+mod comparison;
 mod counted;
 mod curve;
 mod declaration;
@@ -43,6 +44,7 @@ mod weak_hand_rub;
 mod workings;
 
 pub use buffer::examine_buffer;
+pub use comparison::{changes_at_once, changes_at_once_in_full, examine_comparison};
 pub use curve::{curve_faults, examine_curve};
 pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
@@ -136,6 +138,7 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     workings::KINDS,
     curve::KINDS,
     titration::KINDS,
+    comparison::KINDS,
 ];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] and [`loose::judge`] go through it.

@@ -2,6 +2,7 @@
 
 use super::address::AddressFault;
 use super::buffer::Buffer;
+use super::comparison::SideBySide;
 use super::curve::Curve;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
@@ -38,6 +39,8 @@ pub enum Answer {
     Saponification(Box<Saponification>),
     /// A formula, phase, method or step shown once more.
     Excerpt(Box<Excerpt>),
+    /// Formulas side by side.
+    Comparison(Box<SideBySide>),
     /// Expectations that hold.
     Expect(Expect),
     /// Named lines of arithmetic.
@@ -60,6 +63,7 @@ impl Answer {
             // Its figures are those of the formula or method.
             Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
             Answer::Workings(workings) => workings.addresses(),
+            Answer::Comparison(side_by_side) => side_by_side.comparison.addresses(),
         }
     }
 
@@ -76,6 +80,7 @@ impl Answer {
         let found = match self {
             Answer::Curve(curve) => curve.look_up(id, path),
             Answer::Titration(titration) => titration.look_up(id, path),
+            Answer::Comparison(side_by_side) => side_by_side.comparison.look_up(id, path),
             _ => None,
         };
         if let Some(figure) = found {

@@ -1,6 +1,7 @@
 //! Answers of blocks as the templates and the data files see them. One file per kind, and one template of the kind's name.
 
 mod buffer;
+mod comparison;
 mod curve;
 mod declaration;
 mod dilution;
@@ -16,6 +17,7 @@ mod workings;
 use super::context::{FindingContext, anchor_of};
 use crate::compute::Answer;
 use buffer::BufferContext;
+use comparison::ComparisonContext;
 use curve::CurveContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
@@ -59,6 +61,7 @@ enum Part {
     Filling(Box<FillingContext>),
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
+    Comparison(Box<ComparisonContext>),
     Expect(Box<ExpectContext>),
     Workings(Box<WorkingsContext>),
 }
@@ -83,6 +86,7 @@ impl BlockContext {
             Part::Filling(_) => "filling.html",
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
+            Part::Comparison(_) => "comparison.html",
             Part::Expect(_) => "expect.html",
             Part::Workings(_) => "workings.html",
         }
@@ -121,6 +125,9 @@ pub fn block_context(
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
+        Answer::Comparison(answer) => {
+            ("comparison", Part::Comparison(Box::new(comparison::context(answer, id, href_of))))
+        }
         Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
