@@ -350,10 +350,11 @@ fn the_published_checks_stay_many() {
     assert!(n_expected >= 359, "only {n_expected} expectations are left");
 }
 
-/// The manual's examples are as they should be. One shows what mends lye that was weighed from another column, which is cautioned.
+/// The manual's examples are as they should be. One shows what mends lye that was weighed from another column, which is cautioned, and
+/// one compares a formula with a variant of several changes.
 #[test]
 fn the_manual_is_without_mistakes() {
-    nothing_but_handling("notebooks/manual", &["lye-weighed-otherwise"]);
+    nothing_but_handling("notebooks/manual", &["lye-weighed-otherwise", "two-changes-at-once"]);
 }
 
 #[track_caller]
