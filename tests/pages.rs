@@ -364,6 +364,7 @@ fn the_manual_is_without_mistakes() {
         "label-warning",
         "promises-a-cure",
         "doubtful-claim",
+        "two-changes-at-once",
         "weighed-outside-tolerance",
     ];
     nothing_but_handling("notebooks/manual", &shown);

@@ -6,6 +6,7 @@
 mod amount;
 mod batch_record;
 mod buffer;
+mod comparison;
 mod curve;
 mod date;
 mod declaration;
@@ -29,6 +30,7 @@ pub use batch_record::{
     BatchRecordBlock, GrossBlock, LossBlock, LossKind, PhReading, TopUpBlock, ViscosityReading, WeighedLine,
 };
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
+pub use comparison::{ComparisonBlock, ComparisonPart};
 pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub(crate) use date::read_date_of;
 pub use declaration::DeclarationBlock;
@@ -138,6 +140,12 @@ pub const KINDS: &[BlockKind] = &[
         read: Some(|reader, table| excerpt::read(reader, table).map(Body::Excerpt)),
     },
     BlockKind {
+        word: "comparison",
+        says: "Says `formulas`, a list of ids; `batch`, `show` for some of `\"lines\"`, `\"product\"`, `\"changes\"`, `\"declaration\"` and `\"findings\"`, and `unchanged = true` for the lines that stay.",
+        gives: "Gives what is different between them, and whether several things changed at once.",
+        read: Some(|reader, table| comparison::read(reader, table).map(Body::Comparison)),
+    },
+    BlockKind {
         word: "expect",
         says: "Says for addresses of figures what they have to be: `\"barley-wash/active-matter\" = \"10..12 %\"`.",
         gives: "Gives an error where a figure is not what was expected.",
@@ -197,6 +205,8 @@ pub enum Body {
     Saponification(SaponificationBlock),
     /// A formula, phase, method or step shown once more.
     Excerpt(ExcerptBlock),
+    /// Formulas side by side.
+    Comparison(ComparisonBlock),
     /// What figures have to be.
     Expect(ExpectBlock),
     /// Named lines of arithmetic.
@@ -212,6 +222,7 @@ impl Block {
             Some(Body::Window(block)) => vec![&block.formula],
             Some(Body::Excerpt(block)) => vec![&block.of],
             Some(Body::Method(block)) => vec![&block.formula],
+            Some(Body::Comparison(block)) => block.formulas.iter().collect(),
             Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::BatchRecord(block)) => vec![&block.formula],
             Some(Body::Filling(block)) => block.formula.iter().collect(),

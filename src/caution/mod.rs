@@ -9,6 +9,7 @@ mod below_melting_point;
 mod buffer;
 mod charges_meet;
 pub(crate) mod claims;
+mod comparison;
 mod counted;
 mod curve;
 mod declaration;
@@ -46,6 +47,7 @@ mod workings;
 
 pub use batch_record::{RecordCase, examine_batch_record, record_faults};
 pub use buffer::examine_buffer;
+pub use comparison::{changes_at_once, changes_at_once_in_full, examine_comparison};
 pub use curve::{curve_faults, examine_curve};
 pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
@@ -141,6 +143,7 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     curve::KINDS,
     titration::KINDS,
     batch_record::KINDS,
+    comparison::KINDS,
 ];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] and [`loose::judge`] go through it.

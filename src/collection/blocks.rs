@@ -198,6 +198,9 @@ impl Collection {
             Body::Excerpt(wanted) => {
                 self.excerpt(block, wanted, &mut findings).map(|excerpt| Answer::Excerpt(Box::new(excerpt)))
             }
+            Body::Comparison(wanted) => {
+                self.comparison(block, wanted, &mut findings).map(|one| Answer::Comparison(Box::new(one)))
+            }
             Body::Workings(wanted) => self.workings(wanted, &mut findings).map(Answer::Workings),
             Body::Expect(wanted) => self.expect(wanted, &mut findings).map(Answer::Expect),
         };

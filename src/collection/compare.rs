@@ -1,10 +1,11 @@
 //! Formulas of a collection side by side, and what is found about one and not about the other.
 
 use super::Collection;
-use crate::compute::{ComparedSide, Comparison, Declaration, Rules};
+use crate::block::{Block, ComparisonBlock};
+use crate::caution::examine_comparison;
+use crate::compute::{ComparedSide, Comparison, Declaration, FoundChanges, Rules, SideBySide, read_batch_size};
 use crate::quantity::Mass;
-use crate::report::Finding;
-use std::collections::BTreeSet;
+use crate::report::{Finding, kind};
 
 impl Collection {
     /// Formulas side by side, the first being what the others are compared with; `None` when one of them is not computed.
@@ -26,7 +27,35 @@ impl Collection {
                 root: self.root_of(&one.formula.id),
             })
             .collect();
-        Comparison::of(&sides, batch)
+        Comparison::of(&sides, batch, &|one, other| self.found_changes(one, other))
+    }
+
+    /// The comparison of a block; why there is none is reported.
+    pub(super) fn comparison(
+        &self,
+        block: &Block,
+        wanted: &ComparisonBlock,
+        findings: &mut Vec<Finding>,
+    ) -> Option<SideBySide> {
+        let known: Vec<_> = wanted.formulas.iter().map(|id| self.formula_for(block, id, findings)).collect();
+        let known: Vec<_> = known.into_iter().collect::<Option<_>>()?;
+        let density = known.first().and_then(|first| first.formula.density);
+        let batch = match &wanted.batch {
+            None => None,
+            Some(batch) => match read_batch_size(&batch.value, density) {
+                Ok(mass) => Some(mass),
+                Err(why) => {
+                    let what = format!("The batch is not understood: {why}.");
+                    let finding = Finding::new(kind::WRONG_VALUE, batch.place.clone(), what);
+                    findings.push(finding.mend("Write a size such as \"200 g\"."));
+                    return None;
+                }
+            },
+        };
+        let ids: Vec<&str> = wanted.formulas.iter().map(|id| id.value.as_str()).collect();
+        let comparison = self.compare(&ids, batch)?;
+        findings.extend(examine_comparison(&comparison, &block.place));
+        Some(SideBySide { comparison, show: wanted.show.clone(), unchanged: wanted.unchanged })
     }
 
     /// The formula at the root of a variant, the formula itself when it is none.
@@ -43,15 +72,65 @@ impl Collection {
         root
     }
 
-    /// What is found about one formula and not about another. Their own ids in the sentences make no difference.
-    pub fn found_only_about(&self, one: &str, other: &str) -> Vec<&Finding> {
+    /// What is found about one formula and not about another, or with other figures.
+    fn found_changes(&self, one: &str, other: &str) -> FoundChanges {
         let mut ids = [one, other];
+        // The longer first: `wash-plain` holds `wash`.
         ids.sort_by_key(|id| std::cmp::Reverse(id.len()));
-        let plain = |finding: &Finding| {
-            let what = ids.iter().fold(finding.what.clone(), |what, id| what.replace(id, "\0"));
-            (finding.kind.name, what)
-        };
-        let known: BTreeSet<_> = self.formula_findings(other).iter().map(plain).collect();
-        self.formula_findings(one).iter().filter(|finding| !known.contains(&plain(finding))).collect()
+        let plain = |finding: &Finding| ids.iter().fold(finding.what.clone(), |what, id| what.replace(id, "\0"));
+        pair_findings(self.formula_findings(one), self.formula_findings(other), &plain)
+    }
+}
+
+/// Pairs what was found with what is found: the same sentence is nothing new, and the same one with other figures is a change. `plain` takes out of a
+/// sentence what makes no difference.
+pub(super) fn pair_findings(was: &[Finding], is: &[Finding], plain: &dyn Fn(&Finding) -> String) -> FoundChanges {
+    let same = |one: &Finding, two: &Finding| one.kind.name == two.kind.name && plain(one) == plain(two);
+    let mut lost: Vec<&Finding> = was.iter().filter(|one| !is.iter().any(|two| same(one, two))).collect();
+    let mut found = FoundChanges::default();
+    for finding in is.iter().filter(|one| !was.iter().any(|two| same(one, two))) {
+        let shape = |one: &Finding| without_figures(&plain(one));
+        let of_kind = |one: &&Finding| one.kind.name == finding.kind.name && shape(one) == shape(finding);
+        match lost.iter().position(of_kind) {
+            Some(index) => found.changed.push((lost.remove(index).clone(), finding.clone())),
+            None => found.gained.push(finding.clone()),
+        }
+    }
+    found.lost = lost.into_iter().cloned().collect();
+    found
+}
+
+/// A sentence with a mark for every number or range.
+pub(super) fn without_figures(text: &str) -> String {
+    let mut out = String::new();
+    let mut characters = text.chars().peekable();
+    while let Some(character) = characters.next() {
+        if !character.is_ascii_digit() {
+            out.push(character);
+            continue;
+        }
+        out.push('#');
+        let goes_on = |next: &char| next.is_ascii_digit();
+        while let Some(next) = characters.next_if(|next| goes_on(next) || ['.', '–'].contains(next)) {
+            // The full stop of a sentence is none of a number.
+            if !goes_on(&next) && !characters.peek().is_some_and(goes_on) {
+                out.push(next);
+                break;
+            }
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::without_figures;
+
+    #[test]
+    fn numbers_and_ranges_are_marked_and_words_stay() {
+        assert_eq!(without_figures("holds 12.3–12.9 %, usual 9–16 %."), "holds # %, usual # %.");
+        assert_eq!(without_figures("holds 12 %, usual 9–16 %."), "holds # %, usual # %.");
+        assert_eq!(without_figures("comes to 5."), "comes to #.");
+        assert_eq!(without_figures("two – or three"), "two – or three");
     }
 }

@@ -78,6 +78,10 @@ impl Collection {
                 self.follow_excerpt(&excerpt.of.value, found, depth);
                 return;
             }
+            Some(Body::Comparison(comparison)) if comparison.batch.is_none() => {
+                found.extend(comparison.formulas.first().map(|id| id.value.clone()));
+                return;
+            }
             Some(Body::Workings(workings)) => workings.lines.iter().flat_map(|line| &line.figures).collect(),
             Some(Body::Expect(expect)) => expect.lines.iter().map(|line| &line.address).collect::<Vec<_>>(),
             _ => return,
@@ -107,6 +111,7 @@ fn hangs_on_batch(block: &Block, path: &[&str]) -> bool {
     match &block.body {
         Some(Body::Filling(_)) => ["packs", "left-over"].contains(&first),
         Some(Body::Titration(_)) => ["dose", "dose-neat", "batch"].contains(&first),
+        Some(Body::Comparison(_)) => path.last() == Some(&"weight-difference"),
         _ => true,
     }
 }

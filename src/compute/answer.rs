@@ -3,6 +3,7 @@
 use super::address::AddressFault;
 use super::batch_record::BatchRecord;
 use super::buffer::Buffer;
+use super::comparison::SideBySide;
 use super::curve::Curve;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
@@ -41,6 +42,8 @@ pub enum Answer {
     Saponification(Box<Saponification>),
     /// A formula, phase, method or step shown once more.
     Excerpt(Box<Excerpt>),
+    /// Formulas side by side.
+    Comparison(Box<SideBySide>),
     /// Expectations that hold.
     Expect(Expect),
     /// Named lines of arithmetic.
@@ -64,6 +67,7 @@ impl Answer {
             // Its figures are those of the formula or method.
             Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
             Answer::Workings(workings) => workings.addresses(),
+            Answer::Comparison(side_by_side) => side_by_side.comparison.addresses(),
         }
     }
 
@@ -81,6 +85,7 @@ impl Answer {
             Answer::Curve(curve) => curve.look_up(id, path),
             Answer::Titration(titration) => titration.look_up(id, path),
             Answer::BatchRecord(record) => record.look_up(id, path),
+            Answer::Comparison(side_by_side) => side_by_side.comparison.look_up(id, path),
             _ => None,
         };
         if let Some(figure) = found {

@@ -5,16 +5,18 @@
 //! that a raw material of unchanged amount adds nothing, however uncertain its strength is; where the strength itself differs, end by end of both.
 
 mod changes;
+mod figures;
 mod order;
 
 pub use changes::Change;
 pub use order::OrderChange;
 
 use super::{Computed, Emulsion, HeatWindows, PhWindows, Sheet, active_of_line, components_of};
-use crate::block::PhSpan;
+use crate::block::{ComparisonPart, PhSpan};
 use crate::material::WATER;
 use crate::model::Line;
 use crate::quantity::{Decimal, Mass, Range};
+use crate::report::Finding;
 use std::collections::BTreeSet;
 
 /// What is compared. Records of what was really weighed stand beside formulas here once there are any.
@@ -51,6 +53,17 @@ pub struct Comparison {
     pub rows: Vec<Row>,
     /// For each of the others, what changed from the first.
     pub steps: Vec<Step>,
+}
+
+/// A comparison as a page shows it.
+#[derive(Clone, Debug)]
+pub struct SideBySide {
+    /// What is compared.
+    pub comparison: Comparison,
+    /// The parts that are shown.
+    pub show: Vec<ComparisonPart>,
+    /// Whether unchanged lines are listed.
+    pub unchanged: bool,
 }
 
 /// What is known of one of the formulas as a whole.
@@ -140,6 +153,19 @@ pub struct Step {
     pub water: Option<Range>,
     /// What changed in the ingredient declaration.
     pub declaration: Vec<OrderChange>,
+    /// What is found about one of them and not about the other.
+    pub found: FoundChanges,
+}
+
+/// What is found about one formula and not about another.
+#[derive(Clone, Debug, Default)]
+pub struct FoundChanges {
+    /// About the other alone.
+    pub gained: Vec<Finding>,
+    /// About the first alone.
+    pub lost: Vec<Finding>,
+    /// About both, with other figures: as it was, and as it is.
+    pub changed: Vec<(Finding, Finding)>,
 }
 
 impl Step {
@@ -150,8 +176,13 @@ impl Step {
 }
 
 impl Comparison {
-    /// Formulas side by side; `batch` is that of the first unless another is wanted. There must be a first.
-    pub fn of(sides: &[Side<'_>], batch: Option<Mass>) -> Option<Comparison> {
+    /// Formulas side by side; `batch` is that of the first unless another is wanted. There must be a first. What is found about a formula and not
+    /// about another is known to the collection, which gives it by their ids.
+    pub fn of(
+        sides: &[Side<'_>],
+        batch: Option<Mass>,
+        found: &dyn Fn(&str, &str) -> FoundChanges,
+    ) -> Option<Comparison> {
         let first = *sides.first()?;
         let batch = batch.unwrap_or(first.computed().formula.batch.mass);
         let sheets: Vec<Sheet> = sides.iter().map(|side| Sheet::new(&side.computed().formula, batch)).collect();
@@ -160,7 +191,7 @@ impl Comparison {
             let cells = sides.iter().zip(&sheets).map(|(side, sheet)| cell_of(side.computed(), sheet, &row.material));
             row.cells = cells.collect();
         }
-        let steps = sides.iter().skip(1).map(|other| step(first, *other)).collect();
+        let steps = sides.iter().skip(1).map(|other| step(first, *other, found)).collect();
         Some(Comparison {
             sides: sides.iter().map(|side| compared(side.computed())).collect(),
             batch,
@@ -222,7 +253,7 @@ fn compared(computed: &Computed) -> Compared {
     }
 }
 
-fn step(first: Side<'_>, other: Side<'_>) -> Step {
+fn step(first: Side<'_>, other: Side<'_>, found: &dyn Fn(&str, &str) -> FoundChanges) -> Step {
     let Side::Formula { computed: one, declared: before, root } = first;
     let Side::Formula { computed: two, declared: after, root: other_root } = other;
     let active = |line: &Line| active_of_line(line).map(|parts| parts.into_iter().map(|(_, share)| share).sum());
@@ -232,6 +263,7 @@ fn step(first: Side<'_>, other: Side<'_>) -> Step {
         active: difference(one, two, &active),
         water: difference(one, two, &water_of_line),
         declaration: order::between(before, after),
+        found: found(&one.formula.id, &two.formula.id),
     }
 }
 

@@ -41,7 +41,9 @@ pub(crate) use buffer::{BEYOND, WELL_WITHIN};
 pub use buffer::{Buffer, BufferAcid, BufferFault, BufferLine, Dose, SolutionState};
 pub use check_value::check_value;
 pub(crate) use check_value::fnv_step;
-pub use comparison::{Cell, Change, Compared, Comparison, OrderChange, Row, Side as ComparedSide, Step};
+pub use comparison::{
+    Cell, Change, Compared, Comparison, FoundChanges, OrderChange, Row, Side as ComparedSide, SideBySide, Step,
+};
 pub use composition::{
     Composition, components_of_line as components_of, composition_of, has_strength, percent_of_substances,
     usual_strength, water_of, watery_of,

@@ -3,16 +3,17 @@
 use super::publish::load;
 use super::weigh::not_computed;
 use super::{Folder, Outcome, Terminal};
-use crate::collection::Collection;
-use crate::compute::{Comparison, OrderChange, read_batch_size, span_words};
-use crate::quantity::{Decimal, MassUnit, Range, show};
+use crate::caution::changes_at_once_in_full;
+use crate::compute::{Comparison, FoundChanges, Row, read_batch_size};
+use crate::page::comparison::{
+    Measure, MeasureCell, NOT_IN_IT, batch_words, cell_words, first_id, measures, order_words,
+};
+use crate::quantity::{Decimal, Range, show};
+use crate::report::Finding;
 use serde_json::{Value, json};
 use std::fmt::Write;
 use std::path::Path;
 use unicode_width::UnicodeWidthStr;
-
-/// What a raw material reads that a formula does not hold.
-const NOT_IN_IT: &str = "not in it";
 
 /// Prints what is different between formulas; the first is what the others are compared with.
 pub fn compare(ids: &[String], batch: Option<&str>, root: &Path, json: bool, terminal: &Terminal) -> Outcome {
@@ -38,54 +39,23 @@ pub fn compare(ids: &[String], batch: Option<&str>, root: &Path, json: bool, ter
     };
     let Some(comparison) = collection.compare(&ids, batch) else { return Outcome::CouldNotRun };
     if json {
-        let document = as_json(&comparison, &collection);
+        let document = as_json(&comparison);
         terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());
     } else {
-        terminal.say(&as_text(&comparison, &collection));
+        terminal.say(&as_text(&comparison));
     }
     Outcome::Clean
 }
 
-fn as_text(comparison: &Comparison, collection: &Collection) -> String {
+fn as_text(comparison: &Comparison) -> String {
     let mut out = String::new();
     for side in &comparison.sides {
         let version = side.version.as_ref().map_or(String::new(), |version| format!(", version {version}"));
         let _ = writeln!(out, "{}: {}{version}, check {}", side.id, side.title, side.check);
     }
-    let decimals = comparison.decimals;
-    let batch = show::mass_in(comparison.batch, MassUnit::Gram, decimals);
-    let mut table = vec![head(comparison, &format!("weights for {batch}"))];
+    let mut table = vec![head(comparison, &format!("weights for {}", batch_words(comparison)))];
     for row in comparison.rows.iter().filter(|row| !row.is_unchanged()) {
-        let mut percents = vec![row.name.clone()];
-        let mut weights = vec![String::new()];
-        for (index, cell) in row.cells.iter().enumerate() {
-            let Some(cell) = cell else {
-                percents.push(NOT_IN_IT.to_owned());
-                weights.push(String::new());
-                continue;
-            };
-            let beside = |difference: Option<Decimal>, decimals| match difference.filter(|_| index > 0) {
-                Some(difference) => format!(" ({})", show::signed(difference, decimals)),
-                None => String::new(),
-            };
-            let percent = show::percent(cell.percent);
-            percents.push(format!("{percent}{}", beside(row.percent_difference(index), None)));
-            let weight = show::mass_in(cell.weight, MassUnit::Gram, decimals);
-            weights.push(format!("{weight}{}", beside(row.weight_difference(index), Some(decimals))));
-        }
-        table.push(percents);
-        table.push(weights);
-        if row
-            .cells
-            .iter()
-            .flatten()
-            .any(|cell| row.cells.iter().flatten().next().is_some_and(|one| one.phases != cell.phases))
-        {
-            let phase = |cell: &Option<crate::compute::Cell>| {
-                cell.as_ref().map_or(String::new(), |cell| format!("phase {}", cell.phases.join(", ")))
-            };
-            table.push(std::iter::once(String::new()).chain(row.cells.iter().map(phase)).collect());
-        }
+        table.extend(rows_of(row, comparison.decimals));
     }
     if table.len() > 1 {
         let _ = writeln!(out);
@@ -94,13 +64,19 @@ fn as_text(comparison: &Comparison, collection: &Collection) -> String {
             writeln!(out, "In brackets: percentage points and grams more or less than in {}.", first_id(comparison));
     }
     let measures = measures(comparison);
-    if measures.len() > 1 {
+    if !measures.is_empty() {
+        let beside =
+            |cell: MeasureCell| if cell.by.is_empty() { cell.text } else { format!("{} ({})", cell.text, cell.by) };
+        let row = |measure: Measure| {
+            std::iter::once(measure.title.to_owned()).chain(measure.cells.into_iter().map(beside)).collect()
+        };
+        let table: Vec<Vec<String>> =
+            std::iter::once(head(comparison, "")).chain(measures.into_iter().map(row)).collect();
         let _ = writeln!(out);
-        out.push_str(&aligned(&measures));
+        out.push_str(&aligned(&table));
     }
     for (step, side) in comparison.steps.iter().zip(comparison.sides.iter().skip(1)) {
-        let (first, other) = (first_id(comparison), side.id.as_str());
-        let _ = writeln!(out, "\nFrom {first} to {other}");
+        let _ = writeln!(out, "\nFrom {} to {}", first_id(comparison), side.id);
         if step.changes.is_empty() {
             let _ = writeln!(out, "  changed: nothing");
         }
@@ -110,94 +86,53 @@ fn as_text(comparison: &Comparison, collection: &Collection) -> String {
         for change in &step.declaration {
             let _ = writeln!(out, "  declaration: {}", order_words(change));
         }
-        for (word, one, two) in [("gained", other, first), ("no more", first, other)] {
-            for finding in collection.found_only_about(one, two) {
-                let _ =
-                    writeln!(out, "  {word}: {} {}: {}", finding.severity().word(), finding.kind.name, finding.what);
-            }
-        }
-        if step.is_related && step.changes.len() > 1 {
-            let _ = writeln!(
-                out,
-                "  {} things changed at once, so what each of them does cannot be told apart. Change one thing at a time, in a variant of its own.",
-                step.changes.len()
-            );
+        out.push_str(&found_text(&step.found));
+        if let Some(words) = changes_at_once_in_full(step) {
+            let _ = writeln!(out, "  {words}");
         }
     }
     out
 }
 
-fn first_id(comparison: &Comparison) -> &str {
-    comparison.sides.first().map_or("", |side| side.id.as_str())
+/// Percent, weight and, where it differs, the phase of a raw material.
+fn rows_of(row: &Row, decimals: u32) -> Vec<Vec<String>> {
+    let (mut percents, mut weights, mut phases) = (vec![row.name.clone()], vec![String::new()], vec![String::new()]);
+    for (index, cell) in cell_words(row, decimals).into_iter().enumerate() {
+        let Some(cell) = cell else {
+            percents.push(NOT_IN_IT.to_owned());
+            weights.push(String::new());
+            phases.push(String::new());
+            continue;
+        };
+        let beside = |difference: Option<Decimal>, decimals| match difference.filter(|_| index > 0) {
+            Some(difference) => format!(" ({})", show::signed(difference, decimals)),
+            None => String::new(),
+        };
+        percents.push(format!("{}{}", cell.percent, beside(row.percent_difference(index), None)));
+        weights.push(format!("{}{}", cell.weight, beside(row.weight_difference(index), Some(decimals))));
+        phases.push(cell.phase);
+    }
+    let has_phases = phases.iter().any(|phase| !phase.is_empty());
+    [percents, weights].into_iter().chain(has_phases.then_some(phases)).collect()
+}
+
+/// What is found about one and not about the other, and what is found about both with other figures.
+fn found_text(found: &FoundChanges) -> String {
+    let mut out = String::new();
+    let mut say = |word: &str, finding: &Finding| {
+        let _ = writeln!(out, "  {word}: {} {}: {}", finding.severity().word(), finding.kind.name, finding.what);
+    };
+    found.gained.iter().for_each(|finding| say("gained", finding));
+    found.lost.iter().for_each(|finding| say("no more", finding));
+    for (was, is) in &found.changed {
+        say("with other figures", is);
+        say("                as", was);
+    }
+    out
 }
 
 fn head(comparison: &Comparison, title: &str) -> Vec<String> {
     std::iter::once(title.to_owned()).chain(comparison.sides.iter().map(|side| side.id.clone())).collect()
-}
-
-/// Rows of what is said of each formula as a whole, those alone that differ; the head comes first.
-fn measures(comparison: &Comparison) -> Vec<Vec<String>> {
-    let unknown = || "not known".to_owned();
-    let share = |range: Option<Range>, difference: Option<Range>| {
-        let shown =
-            range.map_or_else(unknown, |range| show::percent_range(range, if range.is_exact() { 2 } else { 1 }));
-        match difference {
-            Some(by) => format!("{shown} ({})", signed_range(by)),
-            None => shown,
-        }
-    };
-    let mut table = vec![head(comparison, "")];
-    let mut row = |title: &str, cells: Vec<String>| {
-        if cells.windows(2).any(|pair| pair.first() != pair.last()) {
-            table.push(std::iter::once(title.to_owned()).chain(cells).collect());
-        }
-    };
-    let sides = || {
-        let steps = std::iter::once(None).chain(comparison.steps.iter().map(Some));
-        comparison.sides.iter().zip(steps)
-    };
-    let changed = |by: Option<Range>| by.filter(|by| *by != Range::ZERO);
-    let active = |by: Option<&crate::compute::Step>| changed(by.and_then(|step| step.active));
-    row("active matter", sides().map(|(side, step)| share(side.active, active(step))).collect());
-    let water = |by: Option<&crate::compute::Step>| changed(by.and_then(|step| step.water));
-    row("water", sides().map(|(side, step)| share(side.water, water(step))).collect());
-    let ph = |side: &crate::compute::Compared| {
-        side.ph.map_or_else(|| "not stated".to_owned(), |ph| show::ends(ph.low.value(), ph.high.value()))
-    };
-    row("pH specification", comparison.sides.iter().map(ph).collect());
-    let window = |side: &crate::compute::Compared| {
-        let window = &side.ph_window;
-        match (window.pairs.is_empty(), window.shared.is_open()) {
-            (false, _) => "no pH for all".to_owned(),
-            (true, true) => unknown(),
-            (true, false) => span_words(window.shared),
-        }
-    };
-    row("pH of all materials", comparison.sides.iter().map(window).collect());
-    let bears = |side: &crate::compute::Compared| {
-        side.bears.map_or_else(unknown, |highest| format!("at most {}{}°C", show::plain(highest), show::NBSP))
-    };
-    row("heat of all materials", comparison.sides.iter().map(bears).collect());
-    let hlb: Option<Vec<_>> = comparison.sides.iter().map(|side| side.hlb).collect();
-    if let Some(hlb) = hlb {
-        let shown = |range: Range| show::quantity_range(range, 1, "");
-        row("HLB required", hlb.iter().map(|(required, _)| shown(*required)).collect());
-        row("HLB of the emulsifiers", hlb.iter().map(|(_, blend)| shown(*blend)).collect());
-    }
-    table
-}
-
-fn signed_range(by: Range) -> String {
-    let (low, high) = (show::signed(by.low, Some(2)), show::signed(by.high, Some(2)));
-    if low == high { low } else { format!("{low} to {high}") }
-}
-
-fn order_words(change: &OrderChange) -> String {
-    match change {
-        OrderChange::Comes(name) => format!("{name} comes"),
-        OrderChange::Goes(name) => format!("{name} goes"),
-        OrderChange::Moves { name, from, to } => format!("{name} from place {from} to place {to}"),
-    }
 }
 
 /// A table with its columns under each other, the first to the left and the others to the right.
@@ -219,7 +154,7 @@ fn aligned(table: &[Vec<String>]) -> String {
     out
 }
 
-fn as_json(comparison: &Comparison, collection: &Collection) -> Value {
+fn as_json(comparison: &Comparison) -> Value {
     let plain = |number: Decimal| number.normalize().to_string();
     let range = |range: Option<Range>| {
         range.map(|range| json!({ "low": plain(range.low), "value": plain(range.typical), "high": plain(range.high) }))
@@ -261,17 +196,18 @@ fn as_json(comparison: &Comparison, collection: &Collection) -> Value {
         .iter()
         .zip(comparison.sides.iter().skip(1))
         .map(|(step, side)| {
-            let found = |one: &str, other: &str| -> Vec<Value> {
-                let only = collection.found_only_about(one, other).into_iter();
-                only.map(|one| json!({ "name": one.kind.name, "severity": one.severity().word(), "what": one.what }))
-                    .collect()
+            let one = |one: &Finding| json!({ "name": one.kind.name, "severity": one.severity().word(), "what": one.what });
+            let changed = |(was, is): &(Finding, Finding)| {
+                json!({ "name": is.kind.name, "severity": is.severity().word(), "what": is.what, "was": was.what })
             };
             json!({
                 "from": first_id(comparison), "to": side.id, "related": step.is_related,
                 "changes": step.changes.iter().map(|change| change.0.as_str()).collect::<Vec<_>>(),
                 "active-matter-difference": range(step.active), "water-difference": range(step.water),
                 "declaration": step.declaration.iter().map(order_words).collect::<Vec<_>>(),
-                "gained": found(&side.id, first_id(comparison)), "lost": found(first_id(comparison), &side.id),
+                "gained": step.found.gained.iter().map(one).collect::<Vec<_>>(),
+                "lost": step.found.lost.iter().map(one).collect::<Vec<_>>(),
+                "changed": step.found.changed.iter().map(changed).collect::<Vec<_>>(),
             })
         })
         .collect();

@@ -4,6 +4,7 @@
 
 mod blocks;
 mod chart;
+pub(crate) mod comparison;
 mod context;
 mod emulsion;
 mod errata;

@@ -35,6 +35,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("method.html", include_str!("../../templates/method.html")),
     ("figure.html", include_str!("../../templates/figure.html")),
     ("corrections.html", include_str!("../../templates/corrections.html")),
+    ("comparison.html", include_str!("../../templates/comparison.html")),
     ("excerpt.html", include_str!("../../templates/excerpt.html")),
     ("findings.html", include_str!("../../templates/findings.html")),
     ("unfinished.html", include_str!("../../templates/unfinished.html")),

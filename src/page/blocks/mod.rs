@@ -2,6 +2,7 @@
 
 mod batch_record;
 mod buffer;
+mod comparison;
 mod curve;
 mod declaration;
 mod dilution;
@@ -18,6 +19,7 @@ use super::context::{FindingContext, Hrefs, anchor_of};
 use crate::compute::Answer;
 use batch_record::RecordContext;
 use buffer::BufferContext;
+use comparison::ComparisonContext;
 use curve::CurveContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
@@ -62,6 +64,7 @@ enum Part {
     Filling(Box<FillingContext>),
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
+    Comparison(Box<ComparisonContext>),
     Expect(Box<ExpectContext>),
     Workings(Box<WorkingsContext>),
 }
@@ -87,6 +90,7 @@ impl BlockContext {
             Part::Filling(_) => "filling.html",
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
+            Part::Comparison(_) => "comparison.html",
             Part::Expect(_) => "expect.html",
             Part::Workings(_) => "workings.html",
         }
@@ -124,6 +128,9 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
+        Answer::Comparison(answer) => {
+            ("comparison", Part::Comparison(Box::new(comparison::context(answer, id, href_of))))
+        }
         Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };

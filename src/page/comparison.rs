@@ -1,0 +1,130 @@
+//! Words of a comparison, the same on pages and in the terminal.
+
+use crate::compute::{Compared, Comparison, OrderChange, Row, Step, span_words};
+use crate::quantity::{Decimal, MassUnit, Range, show};
+
+/// What a raw material reads that a formula does not hold.
+pub(crate) const NOT_IN_IT: &str = "not in it";
+
+/// The batch of the weights.
+pub(crate) fn batch_words(comparison: &Comparison) -> String {
+    show::mass_in(comparison.batch, MassUnit::Gram, comparison.decimals)
+}
+
+/// The id of what the others are compared with.
+pub(crate) fn first_id(comparison: &Comparison) -> &str {
+    comparison.sides.first().map_or("", |side| side.id.as_str())
+}
+
+/// What a formula holds of a raw material, in words.
+pub(crate) struct CellWords {
+    /// "5.25 %".
+    pub percent: String,
+    /// "26.2 g".
+    pub weight: String,
+    /// "phase A, B", or empty where all formulas have it in phases of the same letters.
+    pub phase: String,
+}
+
+/// The cells of a row; `None` where a formula does not hold it.
+pub(crate) fn cell_words(row: &Row, decimals: u32) -> Vec<Option<CellWords>> {
+    let mut held = row.cells.iter().flatten();
+    let first = held.next();
+    let moves = held.any(|cell| first.is_some_and(|first| first.phases != cell.phases));
+    let words = |cell: &crate::compute::Cell| CellWords {
+        percent: show::percent(cell.percent),
+        weight: show::mass_in(cell.weight, MassUnit::Gram, decimals),
+        phase: if moves { format!("phase {}", cell.phases.join(", ")) } else { String::new() },
+    };
+    row.cells.iter().map(|cell| cell.as_ref().map(words)).collect()
+}
+
+/// Something that is said of each formula as a whole.
+pub(crate) struct Measure {
+    /// "active matter".
+    pub title: &'static str,
+    /// What it is in each formula.
+    pub cells: Vec<MeasureCell>,
+}
+
+/// A measure in one formula.
+pub(crate) struct MeasureCell {
+    /// As printed.
+    pub text: String,
+    /// By how much it differs from the first formula's, or empty.
+    pub by: String,
+}
+
+/// What is said of each formula as a whole, as far as it differs.
+pub(crate) fn measures(comparison: &Comparison) -> Vec<Measure> {
+    let unknown = || "not known".to_owned();
+    let mut measures = Vec::new();
+    let mut put = |title: &'static str, cells: Vec<MeasureCell>| {
+        let first = cells.first().map(|cell| cell.text.clone());
+        if cells.iter().any(|cell| Some(&cell.text) != first.as_ref() || !cell.by.is_empty()) {
+            measures.push(Measure { title, cells });
+        }
+    };
+    let share = |range: Option<Range>, by: Option<Range>| MeasureCell {
+        text: range.map_or_else(unknown, |range| show::percent_range(range, if range.is_exact() { 2 } else { 1 })),
+        by: by.filter(|by| *by != Range::ZERO).map(signed_range).unwrap_or_default(),
+    };
+    let steps = || std::iter::once(None).chain(comparison.steps.iter().map(Some));
+    let shares = |of: fn(&Compared) -> Option<Range>, by: fn(&Step) -> Option<Range>| {
+        comparison.sides.iter().zip(steps()).map(|(side, step)| share(of(side), step.and_then(by))).collect()
+    };
+    put("active matter", shares(|side| side.active, |step| step.active));
+    put("water", shares(|side| side.water, |step| step.water));
+    let words = |of: &dyn Fn(&Compared) -> String| {
+        comparison.sides.iter().map(|side| MeasureCell { text: of(side), by: String::new() }).collect()
+    };
+    put(
+        "pH specification",
+        words(&|side| {
+            side.ph.map_or_else(|| "not stated".to_owned(), |ph| show::ends(ph.low.value(), ph.high.value()))
+        }),
+    );
+    put(
+        "pH of all materials",
+        words(&|side| {
+            let window = &side.ph_window;
+            match (window.pairs.is_empty(), window.shared.is_open()) {
+                (false, _) => "no pH for all".to_owned(),
+                (true, true) => unknown(),
+                (true, false) => span_words(window.shared),
+            }
+        }),
+    );
+    put(
+        "heat of all materials",
+        words(&|side| {
+            side.bears.map_or_else(unknown, |highest| format!("at most {}{}°C", show::plain(highest), show::NBSP))
+        }),
+    );
+    let hlb: Option<Vec<(Range, Range)>> = comparison.sides.iter().map(|side| side.hlb).collect();
+    if let Some(hlb) = hlb {
+        let shown = |of: fn(&(Range, Range)) -> Range| {
+            let text = |pair| show::quantity_range(of(pair), 1, "");
+            hlb.iter().map(|pair| MeasureCell { text: text(pair), by: String::new() }).collect()
+        };
+        put("HLB required", shown(|pair| pair.0));
+        put("HLB of the emulsifiers", shown(|pair| pair.1));
+    }
+    measures
+}
+
+/// A difference between two ends with its sign: "+0.12 to +0.48".
+pub(crate) fn signed_range(by: Range) -> String {
+    let end = |end: Decimal| show::signed(end, Some(2));
+    let (low, high) = (end(by.low), end(by.high));
+    if low == high { low } else { format!("{low} to {high}") }
+}
+
+/// A change of an ingredient declaration in words.
+pub(crate) fn order_words(change: &OrderChange) -> String {
+    match change {
+        OrderChange::Comes(name) => format!("{name} comes"),
+        OrderChange::Goes(name) => format!("{name} goes"),
+        OrderChange::Moves { name, from, to } => format!("{name} from place {from} to place {to}"),
+    }
+}
