@@ -277,7 +277,6 @@ function begin() {
   form.hidden = false;
   document.getElementById("without").hidden = true;
   if (field.value) show();
-  field.focus();
 }
 
 if (typeof document === "object") document.addEventListener("DOMContentLoaded", begin);

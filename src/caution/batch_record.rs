@@ -429,7 +429,7 @@ fn ph_of(record: &BatchRecord, reading: &PhReading) -> Option<Finding> {
     let span = show::ends(low, high);
     if high < least || most < low {
         let what = format!("The last reading is pH {ph}, that is {span}, and the specification is {specification}.");
-        let source = format!("the specification of `{}`", echo(&record.formula));
+        let source = format!("the specification of {}", echo(&record.formula));
         return Some(Finding::new(OFF_SPECIFICATION, place, what).source(source));
     }
     // One value as a specification is met as well as the meter can tell.

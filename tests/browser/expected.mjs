@@ -86,6 +86,7 @@ export const sheet = (f) => ({
     f.specification && plain(f.specification),
     f.balance && `balance ${plain(f.balance)}`,
     f.version && `version ${f.version}`,
+    f.date,
     `check ${f.check}`,
   ].filter(Boolean),
   variant: f.variant ? joined("Based on", f.variant.id + (f.changes ? ":" : ""), f.changes) : "",
