@@ -77,21 +77,24 @@ impl Collection {
         let mut ids = [one, other];
         // The longer first: `wash-plain` holds `wash`.
         ids.sort_by_key(|id| std::cmp::Reverse(id.len()));
-        let plain = |finding: &Finding| ids.iter().fold(finding.what.clone(), |what, id| what.replace(id, "\0"));
+        let plain = |finding: &Finding| {
+            (finding.kind.name.to_owned(), ids.iter().fold(finding.what.clone(), |what, id| what.replace(id, "\0")))
+        };
         pair_findings(self.formula_findings(one), self.formula_findings(other), &plain)
     }
 }
 
-/// Pairs what was found with what is found: the same sentence is nothing new, and the same one with other figures is a change. `plain` takes out of a
-/// sentence what makes no difference.
-pub(super) fn pair_findings(was: &[Finding], is: &[Finding], plain: &dyn Fn(&Finding) -> String) -> FoundChanges {
-    let same = |one: &Finding, two: &Finding| one.kind.name == two.kind.name && plain(one) == plain(two);
-    let mut lost: Vec<&Finding> = was.iter().filter(|one| !is.iter().any(|two| same(one, two))).collect();
+/// Pairs what was found with what is found: the same sentence is nothing new, and the same one with other figures is a change. `plain` gives the kind
+/// and the sentence without what makes no difference.
+pub(super) fn pair_findings<F: Clone>(was: &[F], is: &[F], plain: &dyn Fn(&F) -> (String, String)) -> FoundChanges<F> {
+    let mut lost: Vec<&F> = was.iter().filter(|one| !is.iter().any(|two| plain(one) == plain(two))).collect();
     let mut found = FoundChanges::default();
-    for finding in is.iter().filter(|one| !was.iter().any(|two| same(one, two))) {
-        let shape = |one: &Finding| without_figures(&plain(one));
-        let of_kind = |one: &&Finding| one.kind.name == finding.kind.name && shape(one) == shape(finding);
-        match lost.iter().position(of_kind) {
+    let shape = |one: &F| {
+        let (kind, sentence) = plain(one);
+        (kind, without_figures(&sentence))
+    };
+    for finding in is.iter().filter(|one| !was.iter().any(|two| plain(one) == plain(two))) {
+        match lost.iter().position(|one| shape(one) == shape(finding)) {
             Some(index) => found.changed.push((lost.remove(index).clone(), finding.clone())),
             None => found.gained.push(finding.clone()),
         }

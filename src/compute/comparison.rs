@@ -9,7 +9,7 @@ mod figures;
 mod order;
 
 pub use changes::Change;
-pub use order::OrderChange;
+pub use order::{OrderChange, between as order_changes};
 
 use super::{Computed, Emulsion, HeatWindows, PhWindows, Sheet, active_of_line, components_of};
 use crate::block::{ComparisonPart, PhSpan};
@@ -157,15 +157,28 @@ pub struct Step {
     pub found: FoundChanges,
 }
 
-/// What is found about one formula and not about another.
-#[derive(Clone, Debug, Default)]
-pub struct FoundChanges {
+/// What is found about one formula and not about another, or about a page now and not then.
+#[derive(Clone, Debug)]
+pub struct FoundChanges<F = Finding> {
     /// About the other alone.
-    pub gained: Vec<Finding>,
+    pub gained: Vec<F>,
     /// About the first alone.
-    pub lost: Vec<Finding>,
+    pub lost: Vec<F>,
     /// About both, with other figures: as it was, and as it is.
-    pub changed: Vec<(Finding, Finding)>,
+    pub changed: Vec<(F, F)>,
+}
+
+impl<F> Default for FoundChanges<F> {
+    fn default() -> FoundChanges<F> {
+        FoundChanges { gained: Vec::new(), lost: Vec::new(), changed: Vec::new() }
+    }
+}
+
+impl<F> FoundChanges<F> {
+    /// Whether all is as it was.
+    pub fn is_empty(&self) -> bool {
+        self.gained.is_empty() && self.lost.is_empty() && self.changed.is_empty()
+    }
 }
 
 impl Step {

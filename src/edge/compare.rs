@@ -17,6 +17,12 @@ use unicode_width::UnicodeWidthStr;
 
 /// Prints what is different between formulas; the first is what the others are compared with.
 pub fn compare(ids: &[String], batch: Option<&str>, root: &Path, json: bool, terminal: &Terminal) -> Outcome {
+    if let [only] = ids {
+        terminal.refuse(&format!(
+            "there is nothing to compare `{only}` with; name another formula, or with --since what was kept of another time"
+        ));
+        return Outcome::CouldNotRun;
+    }
     let folder = match Folder::open(root, None) {
         Ok(folder) => folder,
         Err(error) => {
@@ -136,7 +142,7 @@ fn head(comparison: &Comparison, title: &str) -> Vec<String> {
 }
 
 /// A table with its columns under each other, the first to the left and the others to the right.
-fn aligned(table: &[Vec<String>]) -> String {
+pub(super) fn aligned(table: &[Vec<String>]) -> String {
     let columns = table.iter().map(Vec::len).max().unwrap_or_default();
     let width = |column: usize| {
         table.iter().filter_map(|row| row.get(column)).map(|cell| cell.width()).max().unwrap_or_default()
