@@ -150,11 +150,13 @@ Examples:
         #[arg(long, conflicts_with = "format")]
         record: bool,
     },
-    /// Show what is different between formulas
+    /// Show what is different between formulas, batches or two states of a collection
     #[command(after_help = "\
 Examples:
   tarebook compare first-wash second-wash --in kitchen
   tarebook compare first-wash second-wash third-wash --batch 1kg --in kitchen
+  tarebook compare first-wash wash-of-monday --in kitchen
+                                        a formula beside what was really weighed
   tarebook compare --since kitchen/pages --in kitchen
                                         all figures beside those that were last published
   tarebook compare first-wash --since kitchen-in-march --in kitchen
@@ -162,7 +164,7 @@ Examples:
 
 The first formula is what the others are compared with. Raw materials of which all hold the same are left out.")]
     Compare {
-        /// The ids of two or more formulas; with --since any number of formulas and blocks, or none for all
+        /// The ids of two or more formulas or batch records; with --since any number of formulas and blocks, or none for all
         #[arg(required_unless_present = "since", value_name = "FORMULA")]
         formulas: Vec<String>,
         /// The batch that all weights are for [default: that of the first formula]
