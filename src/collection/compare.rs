@@ -151,12 +151,25 @@ pub(super) fn pair_findings<F: Clone>(was: &[F], is: &[F], plain: &dyn Fn(&F) ->
         let (kind, sentence) = plain(one);
         (kind, without_figures(&sentence))
     };
-    for finding in is.iter().filter(|one| !was.iter().any(|two| plain(one) == plain(two))) {
-        match lost.iter().position(|one| shape(one) == shape(finding)) {
-            Some(index) => found.changed.push((lost.remove(index).clone(), finding.clone())),
-            None => found.gained.push(finding.clone()),
-        }
+    let mut new: Vec<&F> = is.iter().filter(|one| !was.iter().any(|two| plain(one) == plain(two))).collect();
+    // First by the sentence without its figures, then by what stands before its list: "Dust: …" with another raw material in it.
+    for likeness in [&shape as &dyn Fn(&F) -> (String, String), &|one: &F| {
+        let (kind, sentence) = plain(one);
+        let head = sentence.split_once(": ").map_or("", |(head, _)| head).to_owned();
+        (kind, head)
+    }] {
+        new.retain(|finding| {
+            let like = likeness(finding);
+            match lost.iter().position(|one| !like.1.is_empty() && likeness(one) == like) {
+                Some(index) => {
+                    found.changed.push((lost.remove(index).clone(), (*finding).clone()));
+                    false
+                }
+                None => true,
+            }
+        });
     }
+    found.gained = new.into_iter().cloned().collect();
     found.lost = lost.into_iter().cloned().collect();
     found
 }
