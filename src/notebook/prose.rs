@@ -475,7 +475,7 @@ impl<'s> Walk<'s> {
         match tag {
             Tag::CodeBlock(CodeBlockKind::Fenced(ref info)) => {
                 let word = info.split_whitespace().next().unwrap_or_default();
-                if let Some(known) = block::words().find(|known| *known == word) {
+                if let Some(known) = block::words().find(|known| known.eq_ignore_ascii_case(word)) {
                     let cutting = Cutting {
                         path: Arc::clone(self.path),
                         text: String::new(),
