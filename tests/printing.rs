@@ -3,7 +3,7 @@
 use crate::support::collection;
 use tarebook::collection::Collection;
 
-const FORMULA: &str = "# Rinse\n\n```formula\nid = \"rinse\"\nproduct = \"body wash\"\nbatch = \"200 g\"\nwater = \"q.s. to 100\"\nglycerin = { percent = 3, lot = \"GL-17\" }\nsodium-benzoate = 0.5\n```\n";
+const FORMULA: &str = "# Rinse\n\n```formula\nid = \"rinse\"\nproduct = \"body wash\"\nbatch = \"200 g\"\n\n[phase.A]\nwater = \"q.s. to 100\"\nglycerin = { percent = 3, lot = \"GL-17\" }\nsodium-benzoate = 0.5\n```\n";
 const METHOD: &str = "\n```method\nformula = \"rinse\"\n\n[[step]]\ndo = \"Stir it all together.\"\nadd = [\"water\", \"glycerin\", \"sodium-benzoate\"]\n```\n";
 const OTHER: &str = "# Elsewhere\n\n```method\nformula = \"rinse\"\n\n[[step]]\ndo = \"Quite another way.\"\nadd = [\"water\", \"glycerin\", \"sodium-benzoate\"]\n```\n";
 
