@@ -55,7 +55,7 @@ fn a_page_says_where_it_lies_and_what_it_contains() {
 fn formulas_stand_under_their_product_type() {
     let tree = pages();
     let row = "<a href=\"../wash.html#sheet-wash\">Oat wash</a> <small>Wash</small></th><td class=\"n\">500\u{a0}g</td>\
-        <td class=\"n\"></td><td class=\"n\">4.8–5.2</td>";
+        <td class=\"n\" data-head=\"active\"></td><td class=\"n\" data-head=\"pH\">4.8–5.2</td>";
     check(text(&tree, "index/products.html"), &["<th id=\"body-wash\" colspan=\"4\" scope=\"rowgroup\">", row]);
 }
 

@@ -11,6 +11,7 @@ use crate::material::Catalogue;
 use crate::model::Settings;
 use crate::quantity::{Decimal, Mass, MassUnit, Ph, show};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind, list, suggestion};
+pub use as_made::is_of_batches;
 
 pub(super) const KINDS: &[&Kind] = &[
     BESIDE,
