@@ -1,5 +1,6 @@
 //! Finished files: pages, their data files and the index.
 
+use super::bench_sheets::bench_page;
 use super::lists::{anchor_at, is_listed};
 use super::materials::{is_generated, material_page};
 use super::state::broken;
@@ -264,7 +265,8 @@ impl Collection {
         let href_of = |id: &str| self.sheet_href(path, id);
         let material_href = |id: &str| relative(path, &material_page(id));
         let lot_href = |material: &str, lot: &str| super::lots::lot_href(path, material, lot);
-        let hrefs = Hrefs { sheet: &href_of, material: &material_href, lot: &lot_href };
+        let bench_href = |id: &str| relative(path, &bench_page(id));
+        let hrefs = Hrefs { sheet: &href_of, material: &material_href, bench: &bench_href, lot: &lot_href };
         let sheets = entry
             .formulas
             .iter()
