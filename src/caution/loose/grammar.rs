@@ -54,6 +54,7 @@ pub(super) fn mentions<'n>(names: &'n Names, tokens: &[Token<'_>]) -> Vec<Mentio
 }
 
 /// Everything that can be read off the words of a sentence.
+#[derive(Clone, Copy)]
 pub(super) struct Sentence<'s, 't, 'n> {
     pub words: &'s LooseWords,
     pub tokens: &'s [Token<'t>],

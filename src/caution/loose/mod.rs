@@ -19,12 +19,12 @@ use crate::compute::{Computed, Figure, Value};
 use crate::material::{Catalogue, LooseWords};
 use crate::model::Settings;
 use crate::notebook::{Meant, Notebook, ProseText};
-use crate::quantity::{Decimal, MassUnit, show, split_number};
+use crate::quantity::{MassUnit, show, split_number};
 use crate::report::{Finding, Kind, Place, Severity, echo};
 use compare::Subject;
 use grammar::{Sentence, Statement, mentions};
 use names::{Names, What};
-use quantity::{Quantity, Unit, quantities, with_plain_numbers};
+use quantity::{Quantity, Unit, may_hold_a_number, quantities};
 use scope::{Size, Sizes};
 use std::cell::OnceCell;
 use std::ops::Range;
@@ -76,8 +76,15 @@ pub(crate) fn judge<'a>(
         return Vec::new();
     }
     let words = LooseWords::built_in();
-    let names = Names::of(words, &formulas);
-    let mut judge = Judge { notebook, words, names, formulas, means, elsewhere: OnceCell::new(), findings: Vec::new() };
+    let mut judge = Judge {
+        notebook,
+        words,
+        names: OnceCell::new(),
+        formulas,
+        means,
+        elsewhere: OnceCell::new(),
+        findings: Vec::new(),
+    };
     judge.go_through_prose();
     judge.go_through_blocks();
     let mut findings = judge.findings;
@@ -88,7 +95,7 @@ pub(crate) fn judge<'a>(
 struct Judge<'a> {
     notebook: &'a Notebook,
     words: &'static LooseWords,
-    names: Names,
+    names: OnceCell<Names>,
     formulas: Vec<(usize, &'a Computed)>,
     means: Means<'a>,
     /// Quantities that blocks of other kinds hold.
@@ -166,87 +173,6 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// Reads a table: the sentences in its cells, and the rows that begin with a name, by the heads of their columns.
-    fn read_table(&mut self, table: &table::Table, at: usize, sizes: &mut Sizes) {
-        let prose = &self.notebook.prose;
-        let around = Around { home: self.home_of(at), has_links: true };
-        let heads: Vec<table::Head> = table
-            .heads()
-            .map(|cell| {
-                table::Head::of(self.words, sentences(&prose.text, cell.clone()).concat(), self.own_batch(around.home))
-            })
-            .collect();
-        for row in table.rows() {
-            let cells: Vec<Vec<Token<'_>>> =
-                row.iter().map(|cell| sentences(&prose.text, cell.clone()).concat()).collect();
-            let Some(first) = cells.first() else { continue };
-            if any_stands(&self.words.elsewhere, first) || any_stands(&self.words.sections, first) {
-                continue;
-            }
-            for ((cell, tokens), head) in row.iter().zip(&cells).zip(&heads) {
-                if head.leads_elsewhere {
-                    continue;
-                }
-                self.read(&prose.text, cell.clone(), &around, sizes, &|span| plain_bytes(prose, span));
-                let is_first = Some(cell) == row.first();
-                if !is_first && head.is_figure && !self.adds_up(table, row, cell, first) {
-                    let found = self.read_cell(first, tokens, head, &around, sizes);
-                    self.findings.extend(found);
-                }
-            }
-        }
-    }
-
-    /// Whether a cell in a row of totals is what the rows above it add up to. Where they do not come to the whole formula, the
-    /// total is none of it, and that counts as well.
-    fn adds_up(&self, table: &table::Table, row: &[Range<usize>], cell: &Range<usize>, first: &[Token<'_>]) -> bool {
-        let names = mentions(&self.names, first);
-        if !names.first().is_some_and(|mention| mention.name.what == What::Sum) {
-            return false;
-        }
-        let text = &self.notebook.prose.text;
-        let Some(column) = row.iter().position(|one| one == cell) else { return true };
-        let quantity_in = |cell: &Range<usize>| {
-            let tokens = sentences(text, cell.clone()).concat();
-            with_plain_numbers(self.words, &tokens).into_iter().next()
-        };
-        let above = table.rows().take_while(|other| other.first() != row.first());
-        let parts: Option<Vec<Quantity>> = above.map(|other| quantity_in(other.get(column)?)).collect();
-        let (Some(parts), Some(total)) = (parts, quantity_in(cell)) else { return true };
-        let sum: Decimal = parts.iter().map(|part| part.low).sum();
-        let lines =
-            self.formulas.iter().map(|(_, computed)| computed.formula.lines().count()).max().unwrap_or_default();
-        sum == total.low || parts.len() < lines || parts.iter().any(|part| part.unit != total.unit)
-    }
-
-    /// A cell that is a quantity and nothing else, in a row whose first cell is a name and nothing else.
-    fn read_cell(
-        &self,
-        first: &[Token<'_>],
-        tokens: &[Token<'_>],
-        head: &table::Head,
-        around: &Around,
-        sizes: &Sizes,
-    ) -> Option<Finding> {
-        let prose = &self.notebook.prose;
-        let all: Vec<Token<'_>> = first.iter().chain(tokens).copied().collect();
-        let names: Vec<_> =
-            mentions(&self.names, first).into_iter().filter(|mention| mention.tokens == (0..first.len())).collect();
-        let mut quantity =
-            with_plain_numbers(self.words, tokens).into_iter().next().filter(|one| one.tokens == (0..tokens.len()))?;
-        if matches!(names.first()?.name.what, What::Ph | What::Batch | What::Making) {
-            return None;
-        }
-        if quantity.unit == Unit::None {
-            quantity.unit = head.unit?;
-        }
-        (quantity.first, quantity.tokens) = (first.len() + quantity.first, first.len()..all.len());
-        let quantities = [quantity];
-        let sentence = Sentence { words: self.words, tokens: &all, quantities: &quantities, names: &names };
-        let statement = Statement { quantity: 0, name: 0, is_part: false, before: false, is_active: false };
-        self.judge(&sentence, &statement, around, sizes, &[], &|span| plain_bytes(prose, span))
-    }
-
     /// Whether a heading, or a line that ends with a colon, says that what follows is not about the formula as it stands.
     fn leads_elsewhere(&self, span: Range<usize>) -> bool {
         sentences(&self.notebook.prose.text, span).iter().any(|tokens| any_stands(&self.words.sections, tokens))
@@ -321,44 +247,57 @@ impl<'a> Judge<'a> {
         sizes: &mut Sizes,
         bytes: &dyn Fn(Range<usize>) -> Option<Range<usize>>,
     ) {
+        if !text.get(span.clone()).is_some_and(may_hold_a_number) {
+            return;
+        }
         for tokens in sentences(text, span) {
             let quantities = quantities(self.words, &tokens);
             if quantities.is_empty() {
                 continue;
             }
-            let names = mentions(&self.names, &tokens);
-            let sentence = Sentence { words: self.words, tokens: &tokens, quantities: &quantities, names: &names };
+            // What costs little is asked first: most numbers are calc links, or are said of what is usual.
+            let no_names = Sentence { words: self.words, tokens: &tokens, quantities: &quantities, names: &[] };
+            let may_be_accused = self.is_meant(&no_names, bytes);
+            if !may_be_accused && !scope::may_name_a_size(&no_names) {
+                continue;
+            }
+            let names = mentions(self.names(), &tokens);
+            let sentence = Sentence { names: &names, ..no_names };
             let statements = sentence.statements();
             let others = scope::other_sizes(&sentence, &statements, self.own_batch(around.home));
             sizes.add(&others);
-            if statements.is_empty() || self.is_elsewhere(&sentence, around) {
+            if !may_be_accused {
                 continue;
             }
-            let Some(whole) = bytes(tokens.first().map_or(0, |t| t.start)..tokens.last().map_or(0, |t| t.end)) else {
-                continue;
-            };
-            if self.leads_to_another_page(&whole) {
-                continue;
+            let found: Vec<Finding> = statements
+                .iter()
+                .filter_map(|statement| self.judge(&sentence, statement, around, sizes, &others, bytes))
+                .collect();
+            if !found.is_empty() && !self.is_about_another_product(&tokens, around) {
+                self.findings.extend(found);
             }
-            let mut found = Vec::new();
-            for statement in &statements {
-                found.extend(self.judge(&sentence, statement, around, sizes, &others, bytes));
-            }
-            self.findings.extend(found);
         }
+    }
+
+    /// Whether any number of a sentence stands there as the author's own words, and may be a figure of a formula as it stands.
+    fn is_meant(&self, sentence: &Sentence<'_, '_, '_>, bytes: &dyn Fn(Range<usize>) -> Option<Range<usize>>) -> bool {
+        let tokens = sentence.tokens;
+        let bytes_of = |part: &[Token<'_>]| bytes(part.first()?.start..part.last()?.end);
+        let is_plain = |quantity: &Quantity| tokens.get(quantity.tokens.clone()).and_then(bytes_of).is_some();
+        let money = |token: &Token<'_>| self.words.money.iter().any(|sign| token.text == sign);
+        sentence.quantities.iter().any(is_plain)
+            && bytes_of(tokens).is_some_and(|whole| !self.leads_to_another_page(&whole))
+            && !tokens.iter().any(|token| token.is_mark('?') || money(token))
+            && !any_stands(&self.words.elsewhere, tokens)
+    }
+
+    /// The names of the notebook's formulas, which are worked out where a sentence needs them.
+    fn names(&self) -> &Names {
+        self.names.get_or_init(|| Names::of(self.words, &self.formulas))
     }
 
     fn own_batch(&self, home: Option<usize>) -> Option<&'a Computed> {
         self.formulas.iter().find(|(index, _)| Some(*index) == home).map(|(_, computed)| *computed)
-    }
-
-    /// Whether a sentence says that its numbers are no figures of a formula as it stands.
-    fn is_elsewhere(&self, sentence: &Sentence<'_, '_, '_>, around: &Around) -> bool {
-        let tokens = sentence.tokens;
-        let marks = |token: &Token<'_>| token.is_mark('?') || self.words.money.iter().any(|sign| token.text == sign);
-        tokens.iter().any(marks)
-            || any_stands(&self.words.elsewhere, tokens)
-            || self.is_about_another_product(tokens, around)
     }
 
     /// Whether a sentence names a kind of product that its formula is not.

@@ -256,8 +256,29 @@ fn number_at(tokens: &[Token<'_>], at: usize) -> Option<(Decimal, usize)> {
                 Some((number + half.unwrap_or_default(), at + 1 + usize::from(half.is_some())))
             }
         },
-        Kind::Word => worded(tokens, at),
+        // Most words are no number.
+        Kind::Word if token.is("a") || is_number_word(token.text) => worded(tokens, at),
+        Kind::Word => None,
     }
+}
+
+/// Whether a number in words may begin with a word, other than "a".
+fn is_number_word(word: &str) -> bool {
+    let Some(first) = word.as_bytes().first().map(u8::to_ascii_lowercase) else { return false };
+    let begins = |known: &&str| known.as_bytes().first() == Some(&first) && word.eq_ignore_ascii_case(known);
+    matches!(first, b'z' | b'o' | b't' | b'f' | b's' | b'e' | b'n' | b'h')
+        && ONES.iter().chain(&TENS).chain(&["half", "hundred", "thousand"]).any(|known| begins(&known))
+}
+
+/// Whether a text may hold a number, in digits or in words. Where it does not, nothing more need be looked at.
+pub(super) fn may_hold_a_number(text: &str) -> bool {
+    if text.bytes().any(|byte| byte.is_ascii_digit()) || text.contains(['½', '¼', '¾']) {
+        return true;
+    }
+    // Behind "a" these make a number: "a kilo", "a third of the formula".
+    let after_a = ["kilo", "gram", "litre", "kilogram", "per", "percent", "third", "quarter", "fifth", "tenth"];
+    let words = text.split(|c: char| !c.is_alphabetic()).filter(|word| word.len() > 2);
+    words.into_iter().any(|word| is_number_word(word) || after_a.iter().any(|known| word.eq_ignore_ascii_case(known)))
 }
 
 fn worded(tokens: &[Token<'_>], at: usize) -> Option<(Decimal, usize)> {
