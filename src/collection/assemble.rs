@@ -387,6 +387,9 @@ impl Collection {
                 None => placed.page.push(finding_context(finding, Some(&notebook.text))),
             }
         }
+        for (formula, list) in entry.formulas.iter().zip(&mut placed.sheets) {
+            list.extend(entry.handled_like(formula).iter().map(|finding| finding_context(finding, None)));
+        }
         // Under a sheet the weightiest come first; handling, which every sheet with powders has, must not bury a real caution.
         for list in &mut placed.sheets {
             list.sort_by_key(|finding| match (finding.severity, finding.name) {

@@ -20,14 +20,16 @@ mod order;
 mod reckoned;
 mod scaling;
 mod search;
+mod since;
 mod stale;
 mod state;
 
 pub use assemble::OutputFile;
 pub use blocks::BlockState;
 pub use correct::{Correction, Corrections, LeftStale, Rewrite};
-pub use errata::NewErrata;
+pub use errata::{ChangedNumber, NewErrata};
 pub use lots::{HeldLot, Lots};
+pub use since::{PartName, PartSince, Since, State};
 pub use state::{Entry, FormulaState};
 
 use crate::compute::{AddressFault, Answer, Backing, Computed, Figure, address_tree, look_up};

@@ -22,7 +22,7 @@ pub use context::{
     FindingContext, Hrefs, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,
 };
 pub use errata::{ErratumContext, erratum_context};
-pub use former::{FormerNumber, FormerPage, FormerPart, PAGE_SCHEMA};
+pub use former::{FormerFinding, FormerNumber, FormerPage, FormerPart, PAGE_SCHEMA};
 pub use lists::{FoundGroup, FoundPlace, Jump, ListContext, LookUp, ProductGroup, ProductRow, WordRow};
 pub use lots::{LotContext, LotListContext, LotMaterial, LotUse};
 pub use material::{
