@@ -49,6 +49,8 @@ pub struct LooseWords {
     pub holds: Vec<Phrase>,
     /// What may be the formula where something is in it.
     pub formula_words: Vec<String>,
+    /// Verbs that put something in: "stir in the glycerin".
+    pub adding: Vec<String>,
     /// Kinds of product, as single words.
     pub product_words: Vec<String>,
     /// Stand before "of" and a name, and mean its amount.
@@ -136,6 +138,7 @@ fn read(text: &str) -> (LooseWords, Vec<Finding>) {
             kinds: plain("kinds"),
             formula_words: plain("formula-words"),
             amounts: plain("amounts"),
+            adding: plain("adding"),
             product_words: plain("product-words"),
             functions: called(&root, "functions"),
             spellings: called(&root, "spellings"),

@@ -247,7 +247,11 @@ impl Sentence<'_, '_, '_> {
         {
             return false;
         }
-        let end = quantity.tokens.end;
+        // "The taurate brings 7 % anionic": what the quantity leads to belongs to it.
+        let end = match statement.is_active {
+            true => self.active_end(statement.quantity).unwrap_or(quantity.tokens.end),
+            false => quantity.tokens.end,
+        };
         if statement.before {
             // What is said of another thing goes on: "a spoon holds 6 g of salt, but only 4 g of soda".
             let mut so_far = self.quantities.iter().take(statement.quantity + 1);
@@ -266,6 +270,12 @@ impl Sentence<'_, '_, '_> {
         let tail = again
             || tokens.get(end).is_none_or(|token| token.kind == Kind::Mark || any_begins(&words.tail, tokens, end));
         !spoiled && (tail || whole) && !self.is_joined_to(name.start, mention.name)
+    }
+
+    /// Where the words for active matter end that a quantity leads to.
+    fn active_end(&self, quantity: usize) -> Option<usize> {
+        let one = self.name_after(quantity, self.quantities.get(quantity)?)?;
+        self.names.get(one.name).map(|mention| mention.tokens.end)
     }
 
     /// "The extract holds 50 % glycerin": whether a quantity is said to be in something that is not the formula.
@@ -306,6 +316,11 @@ impl Sentence<'_, '_, '_> {
             let noun = start.checked_sub(2).and_then(token);
             return noun
                 .is_none_or(|noun| self.words.amounts.iter().any(|word| noun.is(word)) || noun.kind == Kind::Mark);
+        }
+        // "Stir in the glycerin" speaks of the glycerin, "stir it in the glycerin" of what goes into it.
+        let verb = start.checked_sub(2).and_then(token);
+        if before.is("in") && verb.is_some_and(|verb| self.words.adding.iter().any(|word| verb.is(word))) {
+            return true;
         }
         !["with", "without", "in", "from", "into", "on", "after", "before", "by", "like", "beside", "than", "to"]
             .iter()

@@ -272,13 +272,20 @@ fn is_number_word(word: &str) -> bool {
 
 /// Whether a text may hold a number, in digits or in words. Where it does not, nothing more need be looked at.
 pub(super) fn may_hold_a_number(text: &str) -> bool {
-    if text.bytes().any(|byte| byte.is_ascii_digit()) || text.contains(['½', '¼', '¾']) {
+    let bytes = text.as_bytes();
+    if bytes.iter().any(u8::is_ascii_digit) || text.contains(['½', '¼', '¾']) {
         return true;
     }
     // Behind "a" these make a number: "a kilo", "a third of the formula".
     let after_a = ["kilo", "gram", "litre", "kilogram", "per", "percent", "third", "quarter", "fifth", "tenth"];
-    let words = text.split(|c: char| !c.is_alphabetic()).filter(|word| word.len() > 2);
-    words.into_iter().any(|word| is_number_word(word) || after_a.iter().any(|known| word.eq_ignore_ascii_case(known)))
+    // Few words begin like a number; only those are looked at whole.
+    let words = bytes.split(|byte| !byte.is_ascii_alphabetic()).filter(|word| {
+        let first = word.first().map(u8::to_ascii_lowercase);
+        word.len() > 2 && first.is_some_and(|first| b"zotfsenhkglpq".contains(&first))
+    });
+    words
+        .filter_map(|word| std::str::from_utf8(word).ok())
+        .any(|word| is_number_word(word) || after_a.iter().any(|known| word.eq_ignore_ascii_case(known)))
 }
 
 fn worded(tokens: &[Token<'_>], at: usize) -> Option<(Decimal, usize)> {
