@@ -9,26 +9,29 @@
 mod compare;
 mod grammar;
 mod names;
+mod number;
 mod quantity;
 mod scope;
+mod sound;
 mod table;
+mod verdict;
+mod walk;
 mod words;
 
 use crate::block::{Addition, Body, Share};
-use crate::compute::{Computed, Figure, Value};
+use crate::compute::{Computed, Value};
 use crate::material::{Catalogue, LooseWords};
 use crate::model::Settings;
 use crate::notebook::{Meant, Notebook, ProseText};
-use crate::quantity::{MassUnit, show, split_number};
-use crate::report::{Finding, Kind, Place, Severity, echo};
-use compare::Subject;
-use grammar::{Sentence, Statement, mentions};
-use names::{Names, What};
-use quantity::{Quantity, Unit, may_hold_a_number, quantities};
-use scope::{Size, Sizes};
+use crate::quantity::MassUnit;
+use crate::report::{Finding, Kind, Severity};
+use grammar::{Sentence, mentions};
+use names::Names;
+use number::may_hold_a_number;
+use quantity::{Quantity, Unit, quantities};
+use scope::Sizes;
 use std::cell::OnceCell;
 use std::ops::Range;
-use std::sync::Arc;
 use words::{Token, any_stands, sentences};
 
 /// The kinds raised here.
@@ -134,110 +137,6 @@ impl<'a> Judge<'a> {
         found
     }
 
-    fn go_through_prose(&mut self) {
-        let notebook = self.notebook;
-        let prose = &notebook.prose;
-        let mut sizes = Sizes::default();
-        let (mut section_is_elsewhere, mut next_is_elsewhere) = (false, false);
-        for block in &prose.blocks {
-            let Some(text) = prose.text.get(block.text.clone()) else { continue };
-            let at = prose.bytes_of(block.text.start..block.text.start).start;
-            if block.is_heading {
-                section_is_elsewhere = self.leads_elsewhere(block.text.clone()) || self.is_about_another_block(at);
-                sizes = Sizes::default();
-            }
-            let is_elsewhere = section_is_elsewhere || next_is_elsewhere;
-            next_is_elsewhere = false;
-            sizes.next_block();
-            if let Some(table) = table::Table::of(notebook, block) {
-                if !is_elsewhere {
-                    self.read_table(&table, at, &mut sizes);
-                }
-                continue;
-            }
-            let mut start = block.text.start;
-            let mut rest_is_elsewhere = false;
-            for line in text.split_inclusive('\n') {
-                let span = start..start + line.len();
-                start = span.end;
-                let opens = line.trim_end().ends_with(':');
-                let leads = opens && self.leads_elsewhere(span.clone());
-                if !is_elsewhere && !rest_is_elsewhere && !section_is_elsewhere {
-                    let around = Around { home: self.home_of(at), has_links: true };
-                    self.read(&prose.text, span, &around, &mut sizes, &|span| plain_bytes(prose, span));
-                }
-                sizes.end_line(opens || block.is_heading);
-                rest_is_elsewhere |= leads;
-                next_is_elsewhere = leads;
-            }
-        }
-    }
-
-    /// Whether a heading, or a line that ends with a colon, says that what follows is not about the formula as it stands.
-    fn leads_elsewhere(&self, span: Range<usize>) -> bool {
-        sentences(&self.notebook.prose.text, span).iter().any(|tokens| any_stands(&self.words.sections, tokens))
-    }
-
-    /// Whether the section that begins at a byte holds blocks that reckon something of their own, and no formula.
-    fn is_about_another_block(&self, at: usize) -> bool {
-        let notebook = self.notebook;
-        let headings = notebook.prose.blocks.iter().filter(|block| block.is_heading);
-        let end = headings
-            .map(|block| notebook.prose.bytes_of(block.text.start..block.text.start).start)
-            .find(|start| *start > at)
-            .unwrap_or(notebook.text.len());
-        let section = at..end;
-        let reckons = |body: &Body| {
-            matches!(
-                body,
-                Body::Buffer(_)
-                    | Body::Dilution(_)
-                    | Body::Curve(_)
-                    | Body::Titration(_)
-                    | Body::Filling(_)
-                    | Body::Saponification(_)
-                    | Body::Workings(_)
-            )
-        };
-        let others = notebook
-            .blocks
-            .iter()
-            .any(|block| section.contains(&block.place.span.start) && block.body.as_ref().is_none_or(reckons));
-        others && !notebook.formulas.iter().any(|block| section.contains(&block.place.span.start))
-    }
-
-    /// The formula in whose part of the notebook a byte lies: the last that begins before it, or the first.
-    fn home_of(&self, at: usize) -> Option<usize> {
-        let before = self.notebook.formulas.iter().filter(|block| block.place.span.start <= at).count();
-        let index = before.saturating_sub(1);
-        self.formulas.iter().any(|(known, _)| *known == index).then_some(index)
-    }
-
-    /// Remarks of formulas and the words of methods, where their place can be told exactly.
-    fn go_through_blocks(&mut self) {
-        let notebook = self.notebook;
-        let mut texts: Vec<(&str, &Place, Option<usize>)> = Vec::new();
-        for (index, block) in notebook.formulas.iter().enumerate() {
-            let lines = block.phases.iter().flat_map(|phase| &phase.lines);
-            let notes = block.phases.iter().map(|phase| &phase.note).chain(lines.map(|line| &line.note));
-            texts.extend(block.note.iter().map(|note| (note.value.as_str(), &note.place, Some(index))));
-            texts.extend(notes.flatten().map(|note| (note.as_str(), &block.place, Some(index))));
-        }
-        for block in &notebook.blocks {
-            let Some(Body::Method(method)) = &block.body else { continue };
-            let home = notebook.formulas.iter().position(|one| one.id.value == method.formula.value);
-            texts.extend(method.steps.iter().map(|step| (step.words.value.as_str(), &step.words.place, home)));
-        }
-        for (text, place, home) in texts {
-            let home = home.filter(|index| self.formulas.iter().any(|(known, _)| known == index));
-            let around = Around { home, has_links: false };
-            self.read(text, 0..text.len(), &around, &mut Sizes::default(), &|span| {
-                let inner = super::claims::inner_place(&notebook.text, place, text, span);
-                (!inner.span.is_empty()).then_some(inner.span)
-            });
-        }
-    }
-
     /// Reads a part of a text, a line or less. `bytes` gives the place of a part of it, if it is meant as it stands there.
     fn read(
         &mut self,
@@ -327,156 +226,10 @@ impl<'a> Judge<'a> {
                 && link.target.as_ref().is_some_and(|target| *target != self.notebook.path && target.ends_with(".md"))
         })
     }
-
-    fn judge(
-        &self,
-        sentence: &Sentence<'_, '_, '_>,
-        statement: &Statement,
-        around: &Around,
-        sizes: &Sizes,
-        others: &[Size],
-        bytes: &dyn Fn(Range<usize>) -> Option<Range<usize>>,
-    ) -> Option<Finding> {
-        let quantity = sentence.quantities.get(statement.quantity)?;
-        let mention = sentence.names.get(statement.name)?;
-        let in_quotes = sentence.tokens.get(quantity.tokens.clone())?.iter().any(|token| token.in_quotes);
-        let near = any_stands(&self.words.elsewhere_near, sentence.clause(statement, false))
-            || any_stands(&self.words.elsewhere_past, sentence.clause(statement, true));
-        if in_quotes || near || (mention.name.what == What::Ph && !scope::is_specification(sentence)) {
-            return None;
-        }
-        if statement.is_part && (quantity.unit == Unit::Percent || mention.name.what == What::Phase) {
-            return None;
-        }
-        let first = sentence.tokens.get(quantity.tokens.start)?;
-        let last = sentence.tokens.get(quantity.tokens.end.checked_sub(1)?)?;
-        let span = bytes(first.start..last.end)?;
-        let source = self.notebook.text.get(span.clone()).unwrap_or_default();
-        let place = Place { path: Arc::clone(&self.notebook.path), span };
-        let said = Said {
-            quantity,
-            place,
-            written: source.split_whitespace().collect::<Vec<_>>().join(" "),
-            has_links: around.has_links,
-        };
-        let (in_phase, may_be_strength) = (sentence.names_a_phase(), sentence.is_close(statement));
-        let subjects: Vec<(usize, Subject<'_>)> = self
-            .formulas
-            .iter()
-            .filter_map(|(index, computed)| {
-                let (_, of) = mention.name.of.iter().find(|(formula, _)| formula == index)?;
-                Some((
-                    *index,
-                    Subject {
-                        computed,
-                        what: mention.name.what,
-                        of,
-                        in_phase,
-                        is_active: statement.is_active,
-                        may_be_strength,
-                    },
-                ))
-            })
-            .collect();
-        // Another batch of which the sentence, or the text before it, speaks.
-        let is_mass = quantity.is_mass();
-        let mut batches: Vec<Option<&str>> = vec![None];
-        if is_mass && !matches!(mention.name.what, What::Batch | What::Making | What::Sum) {
-            batches.extend(sizes.all().map(Some));
-        }
-        for batch in &batches {
-            for (_, subject) in &subjects {
-                let Some(figure) = subject.figure(quantity.unit, *batch) else { continue };
-                if subject.may_agree(quantity, &figure, *batch) {
-                    let wanted = self.means.all && subject.agrees(quantity, &figure);
-                    return wanted.then(|| self.agreeing(&said, subject, &figure, *batch));
-                }
-            }
-        }
-        if self
-            .elsewhere
-            .get_or_init(|| self.numbers_of_blocks())
-            .iter()
-            .any(|other| (other.low, other.high, other.unit) == (quantity.low, quantity.high, quantity.unit))
-        {
-            return None;
-        }
-        let batch = match (is_mass && batches.len() > 1, others) {
-            (false, _) => None,
-            (true, [only]) if batches.len() == 2 && only.is_batch => Some(only.query.as_str()),
-            (true, _) => return None,
-        };
-        let home = scope::named_formula(sentence, self.notebook).or(around.home)?;
-        let (_, subject) = subjects.iter().find(|(index, _)| *index == home)?;
-        let figure = subject.figure(quantity.unit, batch)?;
-        let is_part = statement.is_part && (subject.is_water() || subject.is_less(quantity, &figure));
-        if is_part || (is_mass && scope::is_portion(sentence, statement, subject, &figure)) {
-            return None;
-        }
-        Some(self.loose(&said, subject, &figure, batch))
-    }
-
-    fn loose(&self, said: &Said<'_>, subject: &Subject<'_>, figure: &Figure, batch: Option<&str>) -> Finding {
-        let (shown, link) = self.link(said, figure, batch);
-        let id = echo(&subject.computed.formula.id);
-        let size = batch.map(|batch| {
-            let (number, unit) = split_number(batch);
-            format!(" for {number}{}{unit}", show::NBSP)
-        });
-        let size = size.unwrap_or_default();
-        let what = format!("The text says {}, and `{id}` gives {shown}{size}.", echo(&said.written));
-        let mend = match said.has_links {
-            true => format!(
-                "Write `{link}`, or correct the formula. A number that means something else is marked: `[{}](quoted: \"why\")`.",
-                echo(&said.written)
-            ),
-            false => format!("Write {shown}, or leave the figure out: the sheet prints it. Or correct the formula."),
-        };
-        Finding::new(LOOSE, said.place.clone(), what)
-            .mend(mend)
-            .source(format!("worked out from the formula: `tarebook explain {}`", echo(&figure.address)))
-    }
-
-    fn agreeing(&self, said: &Said<'_>, subject: &Subject<'_>, figure: &Figure, batch: Option<&str>) -> Finding {
-        let (shown, link) = self.link(said, figure, batch);
-        let what = format!(
-            "{} agrees with `{}`, which gives {shown}.",
-            echo(&said.written),
-            echo(&subject.computed.formula.id)
-        );
-        let mend = match said.has_links {
-            true => format!("Write `{link}`."),
-            false => "Leave the figure out: the sheet prints it.".to_owned(),
-        };
-        Finding::new(AGREEING, said.place.clone(), what).mend(mend)
-    }
-
-    /// The figure as printed in the unit that was written, and the link to paste.
-    fn link(&self, said: &Said<'_>, figure: &Figure, batch: Option<&str>) -> (String, String) {
-        let unit = match said.quantity.unit {
-            Unit::Mass(unit) if unit != MassUnit::Gram => Some(unit),
-            _ => None,
-        };
-        let shown = (self.means.show)(&figure.value, unit);
-        let mut query: Vec<String> = Vec::new();
-        query.extend(batch.map(|batch| format!("batch={batch}")));
-        query.extend(unit.map(|unit| format!("unit={}", unit.symbol())));
-        let query = if query.is_empty() { String::new() } else { format!("?{}", query.join("&")) };
-        let link = format!("[{shown}](calc:{}{query})", figure.address);
-        (shown, link)
-    }
 }
 
 /// The bytes of a part of the prose, if it stands there as the author's own words.
 fn plain_bytes(prose: &ProseText, span: Range<usize>) -> Option<Range<usize>> {
     let plain = |at: usize| prose.meant_at(at) == Meant::Plain;
     (plain(span.start) && plain(span.end.saturating_sub(1))).then(|| prose.bytes_of(span))
-}
-
-/// A number in a sentence, ready to be spoken of.
-struct Said<'q> {
-    quantity: &'q Quantity,
-    place: Place,
-    written: String,
-    has_links: bool,
 }

@@ -3,7 +3,8 @@
 use super::compare::Subject;
 use super::grammar::{Sentence, Statement, mentions};
 use super::names::What;
-use super::quantity::{Quantity, Unit, may_hold_a_number, quantities, with_plain_numbers};
+use super::number::may_hold_a_number;
+use super::quantity::{Quantity, Unit, quantities, with_plain_numbers};
 use super::scope::Sizes;
 use super::words::{Token, any_stands, phrase_end, sentences};
 use super::{Around, Judge, plain_bytes};
