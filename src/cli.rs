@@ -150,20 +150,29 @@ Examples:
         #[arg(long, conflicts_with = "format")]
         record: bool,
     },
-    /// Show what is different between formulas
+    /// Show what is different between formulas, batches or two states of a collection
     #[command(after_help = "\
 Examples:
   tarebook compare first-wash second-wash --in kitchen
   tarebook compare first-wash second-wash third-wash --batch 1kg --in kitchen
+  tarebook compare first-wash wash-of-monday --in kitchen
+                                        a formula beside what was really weighed
+  tarebook compare --since kitchen/pages --in kitchen
+                                        all figures beside those that were last published
+  tarebook compare first-wash --since kitchen-in-march --in kitchen
+                                        one formula beside what it was in an older copy of the notebooks
 
 The first formula is what the others are compared with. Raw materials of which all hold the same are left out.")]
     Compare {
-        /// The ids of two or more formulas
-        #[arg(required = true, num_args = 2.., value_name = "FORMULA")]
+        /// The ids of two or more formulas or batch records; with --since any number of formulas and blocks, or none for all
+        #[arg(required_unless_present = "since", value_name = "FORMULA")]
         formulas: Vec<String>,
         /// The batch that all weights are for [default: that of the first formula]
-        #[arg(long)]
+        #[arg(long, conflicts_with = "since")]
         batch: Option<String>,
+        /// What was kept of another time: a folder of published pages, one of their data files, or a folder with the notebooks as they were
+        #[arg(long, value_name = "DIR")]
+        since: Option<PathBuf>,
         /// The collection's folder
         #[arg(long = "in", value_name = "COLLECTION", default_value = ".")]
         collection: PathBuf,
@@ -291,8 +300,12 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
             let size = Size { batch: batch.as_deref(), balance: balance.as_deref() };
             edge::weigh(&formula, size, &collection, format, terminal)
         }
-        Command::Compare { formulas, batch, collection, format } => {
-            edge::compare(&formulas, batch.as_deref(), &collection, format == ReportFormat::Json, terminal)
+        Command::Compare { formulas, batch, since, collection, format } => {
+            let json = format == ReportFormat::Json;
+            match since {
+                Some(since) => edge::since(&formulas, &since, &collection, json, terminal),
+                None => edge::compare(&formulas, batch.as_deref(), &collection, json, terminal),
+            }
         }
         Command::Due { collection, date } => edge::due(&collection, date, terminal),
         Command::Explain { name, collection } => edge::explain(&name, &collection, terminal),

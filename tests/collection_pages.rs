@@ -55,7 +55,7 @@ fn a_page_says_where_it_lies_and_what_it_contains() {
 fn formulas_stand_under_their_product_type() {
     let tree = pages();
     let row = "<a href=\"../wash.html#sheet-wash\">Oat wash</a> <small>Wash</small></th><td class=\"n\">500\u{a0}g</td>\
-        <td class=\"n\"></td><td class=\"n\">4.8–5.2</td>";
+        <td class=\"n\" data-head=\"active\"></td><td class=\"n\" data-head=\"pH\">4.8–5.2</td>";
     check(text(&tree, "index/products.html"), &["<th id=\"body-wash\" colspan=\"4\" scope=\"rowgroup\">", row]);
 }
 
@@ -222,4 +222,17 @@ fn an_error_leaves_the_old_standalone_pages() {
     bench.write("kitchen/words.md", "# Other words\n");
     let _ = bench.run(["publish", "kitchen", "--standalone"]).ends_with(1).complains("are as they were");
     assert_eq!(bench.tree("kitchen/standalone"), before);
+}
+
+/// A variant has a sheet of its own, which is printed by itself: what is said of handling under its parent's is at least named there.
+#[test]
+fn a_variant_names_the_handling_that_its_parent_explains() {
+    let text = "# A\n\n```formula\nid = \"wash\"\nproduct = \"body wash\"\nbatch = \"500 g\"\nph = \"4.6..5.0\"\n[phase.A]\nwater = \"q.s. to 100\"\nsodium-benzoate = 0.5\n\
+        coco-glucoside = 20\nphenoxyethanol-ethylhexylglycerin = 0.8\nlavender-oil = 0.2\n```\n\n```formula\nid = \"plain\"\nbased-on = \"wash\"\n[change.A]\nlavender-oil = \"drop\"\n```\n";
+    let pages = everything(&collection([("a.md", text)]));
+    let page = String::from_utf8(pages["a.html"].clone()).unwrap();
+    let under = page.split("id=\"sheet-plain\"").nth(1).unwrap();
+    let told = "Handle it as is said under the sheet of <code>wash</code> on this page: Dust; ";
+    assert!(under.contains(told), "{under}");
+    assert_eq!(page.matches("Handle it as is said").count(), 1);
 }

@@ -123,3 +123,200 @@ proptest! {
         prop_assert!(itself.steps[0].active.unwrap().is_exact() && itself.steps[0].active.unwrap().typical.is_zero());
     }
 }
+
+/// Two batches of the wash: 500 g were weighed in each, and in the second 100 g of betaine became 110 g and 10 g of water were left out.
+const BATCHES: &str = "# Log\n\n```batch-record\nid = \"monday\"\nformula = \"wash\"\ndate = 2026-03-02\nrest = \"as planned\"\n[weighed]\nglycerin = \"15.1 g\"\nwater = \"382.4 g\"\n\
+    [[ph]]\nvalue = \"5.05\"\n```\n\n```batch-record\nid = \"friday\"\nformula = \"wash\"\ndate = 2026-03-06\nrest = \"as planned\"\n[weighed]\nwater = \"372.5 g\"\n\
+    cocamidopropyl-betaine = \"110 g\"\n[[viscosity]]\nvalue = \"31 s\"\nhow = \"cup\"\n```\n\n```batch-record\nid = \"sunday\"\nformula = \"wash\"\ndate = 2026-03-08\n[weighed]\nwater = \"372.5 g\"\n```\n";
+
+#[track_caller]
+fn check_batches(arguments: &[&str], expected: &[&str], absent: &[&str]) {
+    let bench = Bench::new().with("washes.md", WASHES).with("log.md", BATCHES);
+    let out = bench.run(std::iter::once("compare").chain(arguments.iter().copied())).ends_with(0).out();
+    let lines = lines(&out);
+    for line in expected {
+        assert!(lines.iter().any(|known| known == line), "no line {line:?} in\n{out}");
+    }
+    for part in absent {
+        assert!(!lines.iter().any(|known| known.contains(part)), "{part:?} stands in\n{out}");
+    }
+}
+
+/// By hand: 110 of 500 g are 22 %, 2 points more than 20 %; 372.5 of 500 g are 74.5 %, 2 points less than 76.5 %. Glycerin, 15.1 of 500 g, is 3.02 %: 0.7 % of
+/// itself more than 3 %, which is within the usual tolerance of 2 % (common practice, no source) and no change.
+#[test]
+fn a_batch_stands_beside_its_formula() {
+    check_batches(
+        &["wash", "monday", "friday"],
+        &[
+            "monday: wash, made 2026-03-02",
+            "Glycerin (glycerol), 99.5 % 3 % 3.02 % (+0.02) 3 % (0)",
+            "Cocamidopropyl betaine solution, 30 % 20 % 20 % (0) 22.0 % (+2)",
+            "100.0 g 100.0 g (0.0) 110.0 g (+10.0)",
+            "with other figures: caution active-matter-outside: `friday` holds 6.6–7.9 % active matter, below the 9–16 % that is usual for a body wash.",
+            "pH as read no batch 5.05 not read",
+            "viscosity as read no batch not read 31 s",
+            "changed: nothing",
+            "changed: cocamidopropyl-betaine 22.00 % instead of 20.00 %",
+            "changed: water 74.50 % instead of 76.50 %",
+            "(what deviates by 2 % of itself or less is not counted)",
+        ],
+        &["changed: glycerin", "things changed at once"],
+    );
+}
+
+#[test]
+fn a_batch_with_a_weight_missing_cannot_be_compared() {
+    let bench = Bench::new().with("washes.md", WASHES).with("log.md", BATCHES);
+    let _ =
+        bench.run(["compare", "wash", "sunday"]).ends_with(2).complains("not known what is in the vessel of `sunday`");
+    bench.write("more.md", "```comparison\nformulas = [\"wash\", \"sunday\"]\n```\n");
+    let _ = bench.run(["proofread"]).ends_with(1).says("It is not known what is in the vessel of `sunday`.");
+    bench.write("more.md", "```comparison\nid = \"days\"\nformulas = [\"monday\", \"friday\"]\n```\n\n[2 g](calc:days/cocamidopropyl-betaine/weight-difference)\n");
+    let _ = bench.run(["proofread"]).ends_with(0);
+}
+
+/// The washes as they were in a folder of their own, published into `kitchen/pages`, and a kitchen with the washes as they are.
+fn kept(now: &str) -> Bench {
+    let bench = Bench::new().with("kitchen/washes.md", WASHES).with("before/washes.md", WASHES);
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0);
+    bench.write("kitchen/washes.md", now);
+    bench
+}
+
+/// What `compare --since` prints, the same beside the published pages and beside the notebooks of then.
+#[track_caller]
+fn since(bench: &Bench, more: &[&str]) -> String {
+    let run = |former: &str| {
+        let all = ["compare", "--since", former, "--in", "kitchen"].into_iter().chain(more.iter().copied());
+        let out = bench.run(all).ends_with(0).complains_of_nothing().out();
+        let (head, rest) = out.split_once('\n').unwrap_or((out.as_str(), ""));
+        if head.starts_with("Compared with") { rest.to_owned() } else { out }
+    };
+    let (pages, notebooks) = (run("kitchen/pages"), run("before"));
+    assert_eq!(pages, notebooks, "what was published and what it was made of say the same");
+    pages
+}
+
+#[track_caller]
+fn check_since(now: &str, expected: &[&str], absent: &[&str]) {
+    let out = since(&kept(now), &[]);
+    let lines = lines(&out);
+    for line in expected {
+        assert!(lines.iter().any(|known| known == line), "no line {line:?} in\n{out}");
+    }
+    for part in absent {
+        assert!(!lines.iter().any(|known| known.contains(part)), "{part:?} stands in\n{out}");
+    }
+}
+
+/// By hand: glycerin 3.5 − 3 = 0.5 points, of 500 g 17.5 − 15.0 = 2.5 g, which the water gives: 76.5 − 0.5 = 76.0 %, 382.5 − 2.5 = 380.0 g. The variants that
+/// take their glycerin from themselves keep it.
+#[test]
+fn what_changed_since_a_publish_is_told_with_then_and_now() {
+    check_since(
+        &WASHES.replace("glycerin = 3\n", "glycerin = 3.5\n"),
+        &[
+            "wash",
+            "weights for 500 g then now difference",
+            "Glycerin (glycerol), 99.5 %: % w/w 3 % 3.5 % +0.5",
+            "Glycerin (glycerol), 99.5 %: weight 15.0 g 17.5 g +2.5",
+            "Purified water: % w/w 76.5 % 76.0 % \u{2212}0.5",
+            "Purified water: weight 382.5 g 380.0 g \u{2212}2.5",
+            "Nothing changed in balm, more, three",
+        ],
+        &["Sodium benzoate", "New", "There no more"],
+    );
+}
+
+#[test]
+fn what_is_as_it_was_has_nothing_to_tell() {
+    for now in [
+        WASHES.to_owned(),
+        WASHES.replace("# Washes", "# Our washes"),
+        WASHES.replace("glycerin = 3\n", "glycerin = 3.0\n"),
+    ] {
+        assert_eq!(since(&kept(&now), &[]).trim(), "Nothing changed in any of 4 formulas and blocks");
+    }
+}
+
+#[test]
+fn what_comes_goes_and_moves_is_told() {
+    check_since(
+        &WASHES
+            .replace("id = \"balm\"", "id = \"salve\"")
+            .replace("ph = \"4.8..5.2\"", "ph = \"4.8..5\"\nversion = \"2\"")
+            .replace(
+                "glycerin = 3\nsodium-benzoate = 0.5\n[phase.B]\n",
+                "sodium-benzoate = 0.5\n[phase.B]\nglycerin = 3\npanthenol = 1\n",
+            )
+            // The variants change what stands in the other phase now.
+            .replace("[change.A]\nglycerin", "[change.B]\nglycerin")
+            .replace("\n[change.B]\ncocamidopropyl-betaine = 18", "\ncocamidopropyl-betaine = 18"),
+        &[
+            "version: none, now 2",
+            "specification: pH 4.8–5.2, now pH 4.8–5",
+            "glycerin: in phase A, now B",
+            "salve (washes.md)",
+            "balm (washes.md)",
+        ],
+        &["Glycerin (glycerol), 99.5 %: % w/w", "Cocamidopropyl"],
+    );
+}
+
+/// By hand: the batch of then, 500 g, is what both are weighed for; the 400 g of now change nothing in it.
+#[test]
+fn another_batch_is_told_and_weights_are_for_the_batch_of_then() {
+    check_since(
+        &WASHES.replace("batch = \"500 g\"", "batch = \"400 g\"").replace("glycerin = 3\n", "glycerin = 4\n"),
+        &["batch: 500 g, now 400 g", "Glycerin (glycerol), 99.5 %: weight 15.0 g 20.0 g +5.0"],
+        &["Sodium benzoate"],
+    );
+}
+
+#[test]
+fn findings_that_come_and_go_are_told() {
+    let out = since(&kept(&WASHES.replace("sodium-benzoate = 0.5\n", "")), &["wash"]);
+    assert!(out.contains("Found in washes.md") && out.contains("gained: caution water-without-preservative"), "{out}");
+    assert!(!out.contains("balm"), "one formula was asked for: {out}");
+}
+
+#[test]
+fn what_has_errors_is_not_compared_and_nothing_is_said_to_be_gone() {
+    let bench = kept(&WASHES.replace("castor-oil = 20", "castr-oil = 20"));
+    let done = bench.run(["compare", "--since", "before", "--in", "kitchen"]).ends_with(0);
+    let out = done.complains("tarebook proofread kitchen").out();
+    assert!(out.contains("Not compared, because then or now it has errors: balm"), "{out}");
+    assert!(!out.contains("There no more"), "{out}");
+}
+
+#[test]
+fn the_changes_are_given_as_json() {
+    let out = since(&kept(&WASHES.replace("glycerin = 3\n", "glycerin = 3.5\n")), &["--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(json["schema"], "tarebook changes 1");
+    assert_eq!(json["changed"][0]["id"], "wash");
+    let numbers = json["changed"][0]["numbers"].as_array().unwrap();
+    let of = |address: &str| numbers.iter().find(|number| number["address"] == address).unwrap();
+    assert_eq!(of("wash/glycerin/percent")["difference"], "0.5");
+    assert_eq!(of("wash/water/weight")["difference"], "-2.5");
+    assert_eq!(json["unchanged"], serde_json::json!(["balm", "more", "three"]));
+}
+
+#[test]
+fn what_was_kept_must_be_ours() {
+    let bench = kept(WASHES);
+    bench.write("other/notes.txt", "nothing");
+    bench.write("newer/page.json", "{\"schema\": \"tarebook page 9\"}");
+    let run = |former: &str| bench.run(["compare", "--since", former, "--in", "kitchen"]);
+    let _ = run("nowhere").ends_with(2).complains("nowhere: there is nothing of this name");
+    let _ = run("other").ends_with(2).complains("holds neither notebooks nor data files");
+    let _ = run("newer").ends_with(2).complains("its schema is “tarebook page 9”");
+    let _ = run("other/notes.txt").ends_with(2).complains("this is not JSON");
+    let _ = run("kitchen/pages/washes.json").ends_with(0).says("Nothing changed in any of 4 formulas and blocks");
+    let _ = bench
+        .run(["compare", "wahs", "--since", "before", "--in", "kitchen"])
+        .ends_with(2)
+        .complains("Did you mean `wash`");
+    let _ = bench.run(["compare", "wash", "--in", "kitchen"]).ends_with(2).complains("nothing to compare `wash` with");
+}

@@ -419,3 +419,23 @@ fn the_notebook_in_the_readme_is_the_one_in_the_picture() {
         collection.findings().into_iter().filter(|finding| finding.kind.name != "handle-with-care").collect();
     assert_eq!(other, []);
 }
+
+/// By hand: 30 % of a solution with 29–31 % of the substance are 8.7–9.3 %; the bar is solid up to 8.7 and hollow up to 9.3 of an axis that ends at 10, which
+/// lies between 6 and 394: 6 + 8.7 ÷ 10 × 388 = 343.6 and 6 + 9.3 ÷ 10 × 388 = 366.8. Water is far beyond twice that, so its bar runs out.
+#[test]
+fn the_shares_of_a_declaration_are_drawn_as_far_as_they_are_certain() {
+    let own = "[source.own]\nhow = \"common practice\"\ntext = \"habit of the class\"\n\n[material.syrup]\nname = \"Syrup\"\nfunctions = [\"humectant\"]\nform = \"liquid\"\n\
+        contains = [{ inci = \"Syrup\", percent = { min = 29, typical = 30, max = 31, source = \"own\" } }]\n\
+        remainder = { min = 69, typical = 70, max = 71, text = \"sugars\" }\n";
+    let text = "# A\n\n```formula\nid = \"a\"\nbatch = \"100 g\"\n[phase.A]\nwater = \"q.s. to 100\"\nsyrup = 30\n```\n\n\
+        ```declaration\nid = \"list\"\nformula = \"a\"\nrules = \"eu\"\n```\n";
+    let pages = everything(&collection([("a.md", text), ("materials/own.toml", own)]));
+    let page = String::from_utf8(pages["a.html"].clone()).unwrap().replace('\u{a0}', " ");
+    for part in [
+        "Shares of a from 0.1 % on: Aqua 70 %, Syrup 8.70–9.30 %; the first bar runs out of the chart.",
+        "<rect class=\"bar\" x=\"6\" y=\"61\" width=\"337.6\" height=\"8\"/>",
+        "<rect class=\"perhaps\" x=\"343.6\" y=\"61.5\" width=\"23.2\" height=\"7\"/>",
+    ] {
+        assert!(page.contains(part), "{part}\n{page}");
+    }
+}

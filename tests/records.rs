@@ -233,3 +233,37 @@ proptest! {
         prop_assert!(about.is_empty(), "{:?}", about);
     }
 }
+
+/// By hand: 28 − 30 = −2 g, −2 ÷ 30 = −6.67 %; 30.5 − 30 = +0.5 g.
+#[test]
+fn a_deviation_has_one_sign() {
+    let wash = WASH.replace("glycerin = 4", "glycerin = 3");
+    let record = "```batch-record\nid = \"made\"\nformula = \"wash\"\ndate = 2026-03-14\nrest = \"as planned\"\n[weighed]\nglycerin = \"28 g\"\ncoco-glucoside = \"200.5 g\"\n\
+        citric-acid-50 = \"3 g\"\n```\n";
+    let pages = everything(&collection([("a.md", format!("{wash}{record}").as_str())]));
+    let page = String::from_utf8(pages["a.html"].clone()).unwrap().replace('\u{a0}', " ");
+    for part in [">−2.0 g<", "<small>−6.67 %</small>", ">+0.5 g<"] {
+        assert!(page.contains(part), "{part}\n{page}");
+    }
+    assert!(!page.contains("+−"));
+    // The acid is dosed to effect: there is no plan that it could be off from.
+    assert!(!page.contains("made/citric-acid-50/deviation"));
+}
+
+#[test]
+fn a_record_of_another_version_does_not_change_with_the_formula() {
+    let collection = with("version = \"1\"\nrest = \"as planned\"\n[weighed]\nglycerin = \"39 g\"");
+    let record = record(&collection, "made");
+    let known: Vec<&str> =
+        record.lines.iter().filter(|line| line.weighed.is_some()).map(|line| line.key.as_str()).collect();
+    assert_eq!(known, ["glycerin"]);
+    assert!(record.actual.is_none());
+}
+
+#[test]
+fn what_was_read_is_not_what_is_specified() {
+    let collection = with("rest = \"as planned\"\n[[ph]]\nvalue = \"5.2\"");
+    assert_eq!(text(&collection, "made/ph"), "5.2");
+    assert!(matches!(collection.figure("made", &["actual", "ph"], None), Some(Err(_))));
+    assert!(!collection.addresses("made").iter().any(|address| address.ends_with("actual/ph")));
+}

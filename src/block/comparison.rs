@@ -1,6 +1,6 @@
 //! The `comparison` block: formulas side by side.
 //!
-//! Keys: `formulas`, their ids, the first being what the others are compared with; `batch`, for which the weights are; `show`, which parts, all of them
+//! Keys: `formulas`, the ids of formulas or batch records, the first being what the others are compared with; `batch`, for which the weights are; `show`, which parts, all of them
 //! when nothing is said; `unchanged`, whether lines that are the same everywhere are listed as well.
 
 use super::reader::{Placed, Reader, Table};

@@ -11,6 +11,7 @@ use crate::material::Catalogue;
 use crate::model::Settings;
 use crate::quantity::{Decimal, Mass, MassUnit, Ph, show};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind, list, suggestion};
+pub use as_made::is_of_batches;
 
 pub(super) const KINDS: &[&Kind] = &[
     BESIDE,
@@ -137,9 +138,9 @@ pub(super) const COARSE: &Kind = &Kind {
 
 const VERSION: &Kind = &Kind {
     name: "made-by-another-version",
-    severity: Severity::Note,
+    severity: Severity::Caution,
     summary: "A batch that was made by another version of the formula than the present one.",
-    why: "Planned weights, deviations and everything else on this record are computed with the formula as it stands now.",
+    why: "The plan beside the record, and with it every deviation, is that of the formula as it stands now.",
     mend: "Keep the old version as a formula of its own, and let the record name that one.",
 };
 
@@ -161,8 +162,8 @@ pub struct RecordCase<'a> {
 
 /// A weight as it is printed in sentences.
 pub(super) fn grams(mass: Mass) -> String {
-    let mass = Mass::from_grams(mass.grams().normalize());
-    show::mass_in(mass, MassUnit::Gram, mass.grams().scale().min(4))
+    let grams = crate::quantity::round_half_even(mass.grams(), 4).normalize();
+    show::mass_in(Mass::from_grams(grams), MassUnit::Gram, grams.scale())
 }
 
 /// The findings for a record that cannot be worked out.
@@ -269,7 +270,7 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
 
 fn version(record: &BatchRecord, case: &RecordCase<'_>) -> Option<Finding> {
     let made_by = case.block.version.as_ref()?;
-    if record.version.as_deref() == Some(made_by.value.as_str()) {
+    if !record.is_of_another_version() {
         return None;
     }
     let id = echo(&record.formula);
@@ -277,14 +278,16 @@ fn version(record: &BatchRecord, case: &RecordCase<'_>) -> Option<Finding> {
         Some(version) => format!("`{id}` is now version {}", echo(version)),
         None => format!("`{id}` states no version"),
     };
-    let what = format!(
-        "This batch was made by version {}, and {now}; the figures here are those of the present formula.",
-        echo(&made_by.value)
-    );
-    Some(Finding::new(VERSION, made_by.place.clone(), what))
+    let rest = if case.block.rest_as_planned { " What was weighed as planned then is not known any more." } else { "" };
+    let what = format!("This batch was made by version {}, and {now}.{rest}", echo(&made_by.value));
+    Some(Finding::new(VERSION, made_by.place.clone(), what).source("common practice, no source"))
 }
 
 fn missing(record: &BatchRecord, case: &RecordCase<'_>) -> Option<Finding> {
+    // That the plan of another version is not known is said by itself.
+    if case.block.rest_as_planned && record.is_of_another_version() {
+        return None;
+    }
     let names: Vec<String> =
         record.lines.iter().filter(|line| line.weighed.is_none()).map(|line| echo(&line.key)).collect();
     let (first, more) = names.split_at_checked(4).filter(|(_, more)| more.len() > 1).unwrap_or((&names, &[]));

@@ -16,7 +16,8 @@ const AT_ONCE: &Kind = &Kind {
 /// Says that several things changed at once, where the formulas are of one family and they did. What follows from a change is none of its own.
 pub fn changes_at_once(step: &Step) -> Option<String> {
     let count = step.changes.len();
-    (step.is_related && count > 1)
+    // How a batch was weighed is no trial that somebody planned.
+    (step.is_related && step.tolerance.is_none() && count > 1)
         .then(|| format!("{count} things changed at once, so what each of them does cannot be told apart."))
 }
 

@@ -1,33 +1,74 @@
 //! Formulas of a collection side by side, and what is found about one and not about the other.
 
 use super::Collection;
-use crate::block::{Block, ComparisonBlock};
-use crate::caution::examine_comparison;
-use crate::compute::{ComparedSide, Comparison, Declaration, FoundChanges, Rules, SideBySide, read_batch_size};
+use crate::block::{Block, ComparisonBlock, Placed};
+use crate::caution::{Case, examine, examine_comparison, is_of_batches};
+use crate::compute::{
+    Answer, BatchRecord, ComparedSide, Comparison, Computed, Declaration, FoundChanges, Rules, SideBySide,
+    read_batch_size,
+};
 use crate::quantity::Mass;
-use crate::report::{Finding, kind};
+use crate::report::{Finding, echo, kind};
 
 impl Collection {
-    /// Formulas side by side, the first being what the others are compared with; `None` when one of them is not computed.
+    /// Formulas and records side by side, the first being what the others are compared with; `None` when one of them is not computed.
     pub fn compare(&self, ids: &[&str], batch: Option<Mass>) -> Option<Comparison> {
         let rules = Rules::of_collection(&self.settings.rules);
-        let computed: Vec<_> = ids.iter().map(|id| self.formula(id)).collect::<Option<_>>()?;
+        let computed: Vec<_> = ids.iter().map(|id| self.comparable(id)).collect::<Option<_>>()?;
         let declared: Vec<Vec<String>> = computed
             .iter()
-            .map(|one| {
+            .map(|(one, _)| {
                 Declaration::of(one, &self.catalogue, rules).ingredients.into_iter().map(|one| one.name).collect()
             })
             .collect();
-        let sides: Vec<ComparedSide<'_>> = computed
+        let sides: Vec<ComparedSide<'_>> = ids
             .iter()
+            .zip(&computed)
             .zip(&declared)
-            .map(|(one, declared)| ComparedSide::Formula {
-                computed: one,
+            .map(|((id, (computed, record)), declared)| ComparedSide {
+                id,
+                computed,
+                record: *record,
                 declared,
-                root: self.root_of(&one.formula.id),
+                root: self.root_of(&computed.formula.id),
             })
             .collect();
         Comparison::of(&sides, batch, &|one, other| self.found_changes(one, other))
+    }
+
+    /// A formula, or what a record says is in the vessel; `None` when there is none, or it is not computed.
+    pub fn comparable(&self, id: &str) -> Option<(&Computed, Option<&BatchRecord>)> {
+        match self.answer(id) {
+            Some(Answer::BatchRecord(record)) => Some((record.actual.as_deref()?, Some(record))),
+            _ => self.formula(id).map(|computed| (computed, None)),
+        }
+    }
+
+    /// What a block compares, where it can be.
+    fn comparable_for(&self, block: &Block, id: &Placed<String>, findings: &mut Vec<Finding>) -> Option<&Computed> {
+        match self.answer(&id.value) {
+            Some(Answer::BatchRecord(record)) if record.actual.is_none() => {
+                let what = format!("It is not known what is in the vessel of `{}`.", echo(&id.value));
+                findings.push(
+                    Finding::new(kind::WRONG_VALUE, id.place.clone(), what)
+                        .because("A record can be compared when every line of it was weighed.")
+                        .mend("Write the missing weights into the record, or leave it out here."),
+                );
+                None
+            }
+            Some(Answer::BatchRecord(_)) => self.comparable(&id.value).map(|(computed, _)| computed),
+            _ if self.is_record(&id.value) => {
+                let what = format!("`{}` has errors, so this {} was not computed.", echo(&id.value), block.word);
+                findings.push(Finding::new(kind::REFERENCE_FAILED, id.place.clone(), what));
+                None
+            }
+            _ => self.formula_for(block, id, findings),
+        }
+    }
+
+    fn is_record(&self, id: &str) -> bool {
+        let block = self.blocks.get(id).and_then(|(path, index)| self.entries.get(path)?.notebook.blocks.get(*index));
+        block.is_some_and(|block| block.word == "batch-record")
     }
 
     /// The comparison of a block; why there is none is reported.
@@ -37,7 +78,7 @@ impl Collection {
         wanted: &ComparisonBlock,
         findings: &mut Vec<Finding>,
     ) -> Option<SideBySide> {
-        let known: Vec<_> = wanted.formulas.iter().map(|id| self.formula_for(block, id, findings)).collect();
+        let known: Vec<_> = wanted.formulas.iter().map(|id| self.comparable_for(block, id, findings)).collect();
         let known: Vec<_> = known.into_iter().collect::<Option<_>>()?;
         let density = known.first().and_then(|first| first.formula.density);
         let batch = match &wanted.batch {
@@ -77,25 +118,58 @@ impl Collection {
         let mut ids = [one, other];
         // The longer first: `wash-plain` holds `wash`.
         ids.sort_by_key(|id| std::cmp::Reverse(id.len()));
-        let plain = |finding: &Finding| ids.iter().fold(finding.what.clone(), |what, id| what.replace(id, "\0"));
-        pair_findings(self.formula_findings(one), self.formula_findings(other), &plain)
+        let plain = |finding: &Finding| {
+            (finding.kind.name.to_owned(), ids.iter().fold(finding.what.clone(), |what, id| what.replace(id, "\0")))
+        };
+        let is_batch = [one, other].iter().any(|id| matches!(self.comparable(id), Some((_, Some(_)))));
+        pair_findings(&self.found_about(one, is_batch), &self.found_about(other, is_batch), &plain)
+    }
+
+    /// What is found about a formula, or about what is in the vessel; beside a batch without what is said of what is still to be weighed.
+    fn found_about(&self, id: &str, beside_a_batch: bool) -> Vec<Finding> {
+        let mut found = match self.comparable(id) {
+            Some((computed, Some(_))) => {
+                let mut found = examine(&Case { computed, catalogue: &self.catalogue, settings: &self.settings });
+                // It is the batch that this is about.
+                let (formula, batch) = (format!("`{}`", computed.formula.id), format!("`{id}`"));
+                found.iter_mut().for_each(|finding| finding.what = finding.what.replace(&formula, &batch));
+                found
+            }
+            _ => self.formula_findings(id).to_vec(),
+        };
+        found.retain(|finding| !beside_a_batch || is_of_batches(finding));
+        found
     }
 }
 
-/// Pairs what was found with what is found: the same sentence is nothing new, and the same one with other figures is a change. `plain` takes out of a
-/// sentence what makes no difference.
-pub(super) fn pair_findings(was: &[Finding], is: &[Finding], plain: &dyn Fn(&Finding) -> String) -> FoundChanges {
-    let same = |one: &Finding, two: &Finding| one.kind.name == two.kind.name && plain(one) == plain(two);
-    let mut lost: Vec<&Finding> = was.iter().filter(|one| !is.iter().any(|two| same(one, two))).collect();
+/// Pairs what was found with what is found: the same sentence is nothing new, and the same one with other figures is a change. `plain` gives the kind
+/// and the sentence without what makes no difference.
+pub(super) fn pair_findings<F: Clone>(was: &[F], is: &[F], plain: &dyn Fn(&F) -> (String, String)) -> FoundChanges<F> {
+    let mut lost: Vec<&F> = was.iter().filter(|one| !is.iter().any(|two| plain(one) == plain(two))).collect();
     let mut found = FoundChanges::default();
-    for finding in is.iter().filter(|one| !was.iter().any(|two| same(one, two))) {
-        let shape = |one: &Finding| without_figures(&plain(one));
-        let of_kind = |one: &&Finding| one.kind.name == finding.kind.name && shape(one) == shape(finding);
-        match lost.iter().position(of_kind) {
-            Some(index) => found.changed.push((lost.remove(index).clone(), finding.clone())),
-            None => found.gained.push(finding.clone()),
-        }
+    let shape = |one: &F| {
+        let (kind, sentence) = plain(one);
+        (kind, without_figures(&sentence))
+    };
+    let mut new: Vec<&F> = is.iter().filter(|one| !was.iter().any(|two| plain(one) == plain(two))).collect();
+    // First by the sentence without its figures, then by what stands before its list: "Dust: …" with another raw material in it.
+    for likeness in [&shape as &dyn Fn(&F) -> (String, String), &|one: &F| {
+        let (kind, sentence) = plain(one);
+        let head = sentence.split_once(": ").map_or("", |(head, _)| head).to_owned();
+        (kind, head)
+    }] {
+        new.retain(|finding| {
+            let like = likeness(finding);
+            match lost.iter().position(|one| !like.1.is_empty() && likeness(one) == like) {
+                Some(index) => {
+                    found.changed.push((lost.remove(index).clone(), (*finding).clone()));
+                    false
+                }
+                None => true,
+            }
+        });
     }
+    found.gained = new.into_iter().cloned().collect();
     found.lost = lost.into_iter().cloned().collect();
     found
 }

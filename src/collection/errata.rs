@@ -6,8 +6,8 @@
 
 use super::{Collection, Entry, assemble};
 use crate::model::{Erratum, ErratumNumber, errata_path, notebook_of_errata, read_errata};
-use crate::page::{ErratumContext, FormerNumber, FormerPage, erratum_context, number_context};
-use crate::quantity::Date;
+use crate::page::{ErratumContext, FormerNumber, FormerPage, FormerPart, erratum_context, number_context};
+use crate::quantity::{Date, Decimal};
 use crate::report::{Finding, Place, echo, kind};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
@@ -32,6 +32,15 @@ pub struct NewErrata {
     pub text: String,
     /// How many numbers are added.
     pub numbers: usize,
+}
+
+/// A number that is different from what a page said.
+#[derive(Clone, Debug)]
+pub struct ChangedNumber {
+    /// Then and now.
+    pub number: ErratumNumber,
+    /// Now − then, where both are exact numbers of one unit.
+    pub by: Option<Decimal>,
 }
 
 impl Collection {
@@ -110,33 +119,9 @@ impl Collection {
             if batch_of(before) != batch_of(now) {
                 continue;
             }
-            let mut numbers = Vec::new();
-            let addresses: BTreeSet<&String> = old.numbers.keys().chain(new.numbers.keys()).collect();
-            // In the order of the sheet as it was, what is new at the end.
-            let order = |address: &&String| {
-                let of_line = address.rsplit_once('/').map_or("", |(line, _)| line);
-                let first =
-                    old.order.iter().position(|one| one.rsplit_once('/').map_or("", |(line, _)| line) == of_line);
-                let last = match address.rsplit('/').next() {
-                    Some("percent") => 0,
-                    Some("weight") => 1,
-                    _ => 2,
-                };
-                (first.filter(|_| !of_line.is_empty()).unwrap_or(usize::MAX), last)
-            };
-            let mut addresses: Vec<&String> = addresses.into_iter().collect();
-            addresses.sort_by_key(order);
-            for address in addresses {
-                if repeats(address, &old.numbers) || repeats(address, &new.numbers) {
-                    continue;
-                }
-                let (was, is) = (old.numbers.get(address), new.numbers.get(address));
-                let is = self.at_batch_of(id, address, was, is, old.batch.as_deref(), new.batch.as_deref());
-                let Some(number) = changed(address, was, is.as_ref(), old.batch.as_deref()) else { continue };
-                if !is_listed(listed, id, &number) {
-                    numbers.push(number);
-                }
-            }
+            let changed = self.changed_numbers(id, old, new);
+            let mut numbers: Vec<ErratumNumber> = changed.into_iter().map(|changed| changed.number).collect();
+            numbers.retain(|number| !is_listed(listed, id, number));
             let pair = |old: &str, new: &str| {
                 (!old.is_empty() && !new.is_empty() && old != new).then(|| (old.to_owned(), new.to_owned()))
             };
@@ -152,6 +137,32 @@ impl Collection {
             }
         }
         errata
+    }
+
+    /// The numbers of a formula or block that are different now from what a page said, in the order of the sheet as it was, what is new at the end.
+    /// Those that hang on the batch are reckoned for the one that was published.
+    pub(super) fn changed_numbers(&self, id: &str, old: &FormerPart, new: &FormerPart) -> Vec<ChangedNumber> {
+        let place_of = |address: &str| {
+            let of_line = address.rsplit_once('/').map_or("", |(line, _)| line);
+            let first = old.order.iter().position(|one| one.rsplit_once('/').map_or("", |(line, _)| line) == of_line);
+            let last = match address.rsplit('/').next() {
+                Some("percent") => 0,
+                Some("weight") => 1,
+                _ => 2,
+            };
+            (first.filter(|_| !of_line.is_empty()).unwrap_or(usize::MAX), last)
+        };
+        let addresses: BTreeSet<&String> = old.numbers.keys().chain(new.numbers.keys()).collect();
+        let mut addresses: Vec<&String> = addresses.into_iter().collect();
+        addresses.sort_by_key(|address| place_of(address));
+        addresses.retain(|address| !repeats(address, &old.numbers) && !repeats(address, &new.numbers));
+        let change = |address: &String| {
+            let (was, is) = (old.numbers.get(address), new.numbers.get(address));
+            let is = self.at_batch_of(id, address, was, is, old.batch.as_deref(), new.batch.as_deref());
+            let number = changed(address, was, is.as_ref(), old.batch.as_deref())?;
+            Some(ChangedNumber { number, by: was.zip(is.as_ref()).and_then(|(was, is)| by_how_much(was, is)) })
+        };
+        addresses.into_iter().filter_map(change).collect()
     }
 
     /// The number as it is now at the batch size that was published, where another size is published now.
@@ -214,6 +225,14 @@ fn changed(
         new: text(is),
         batch: batch.filter(|_| hangs_on_batch).unwrap_or_default().to_owned(),
     })
+}
+
+fn by_how_much(was: &FormerNumber, is: &FormerNumber) -> Option<Decimal> {
+    let exact = |number: &FormerNumber| {
+        let is_range = number.low != number.high;
+        number.value.parse::<Decimal>().ok().filter(|_| !is_range)
+    };
+    exact(is)?.checked_sub(exact(was)?).filter(|_| was.unit == is.unit)
 }
 
 /// Whether the last entry about this number already says so: a publish that failed half-way is not counted twice.

@@ -140,7 +140,7 @@ impl Collection {
     /// A hash over everything that the page shows beside the material files.
     pub(super) fn lots_stamp(&self) -> u64 {
         let held = self.entries_in_order().filter_map(|path| self.entries.get(path)).flat_map(|entry| &entry.lots);
-        held.fold(Stamp::new(), |stamp, one| {
+        held.fold(Stamp::new().number(self.lookup_stamp()), |stamp, one| {
             let at = &one.at;
             [&one.material, &one.lot, &at.id, &at.title, &at.href, &at.date, &at.amount]
                 .into_iter()
@@ -193,6 +193,7 @@ impl Collection {
             site: &self.site,
             root: "../",
             materials,
+            lookup: self.lookup(LIST),
             errors: self.outside_contexts(),
             data_href: percent_encoded(data_path.rsplit('/').next().unwrap_or_default()),
             version: super::assemble::VERSION,

@@ -79,7 +79,9 @@ impl Collection {
                 return;
             }
             Some(Body::Comparison(comparison)) if comparison.batch.is_none() => {
-                found.extend(comparison.formulas.first().map(|id| id.value.clone()));
+                let first = comparison.formulas.first().map(|id| &id.value);
+                // What was made stays as it was made.
+                found.extend(first.filter(|id| self.formula_state(id).is_some()).cloned());
                 return;
             }
             Some(Body::Workings(workings)) => workings.lines.iter().flat_map(|line| &line.figures).collect(),

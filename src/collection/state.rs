@@ -111,7 +111,7 @@ impl Entry {
             .iter()
             .chain(&self.id_findings)
             .chain(self.formulas.iter().flat_map(|formula| {
-                formula.findings.iter().filter(|finding| !self.is_said_by_parent(formula, finding))
+                formula.findings.iter().filter(|finding| self.said_by_parent(formula, finding).is_none())
             }))
             .chain(self.blocks.iter().flat_map(|block| &block.findings))
             .chain(&self.link_findings)
@@ -124,20 +124,45 @@ impl Entry {
         index.and_then(|index| self.blocks.get(index)).map_or(&[], |state| &state.findings)
     }
 
-    /// Whether a formula's parent on the same page says the very same about handling, itself or through its own parent there: saying
-    /// it again would only make the page longer. A parent in another notebook does not count.
-    fn is_said_by_parent(&self, formula: &FormulaState, finding: &Finding) -> bool {
-        if finding.kind.name != "handle-with-care" {
-            return false;
+    /// The formula on the same page that says the very same about handling, a parent or a parent's parent: saying it again in full would only
+    /// make the page longer, so that its heads are named. A parent in another notebook does not count.
+    fn said_by_parent(&self, formula: &FormulaState, finding: &Finding) -> Option<&str> {
+        if finding.kind.name != HANDLING {
+            return None;
         }
-        let variant = formula.computed.as_ref().and_then(|computed| computed.formula.variant.as_ref());
-        let home = |id: &str| self.notebook.formulas.iter().position(|block| block.id.value == id);
-        let parent = variant.and_then(|variant| self.formulas.get(home(&variant.id)?));
-        parent.is_some_and(|parent| {
-            parent.findings.iter().any(|other| other.kind == finding.kind && other.what == finding.what)
-        })
+        let variant = formula.computed.as_ref()?.formula.variant.as_ref()?;
+        let home = self.notebook.formulas.iter().position(|block| block.id.value == variant.id)?;
+        let parent = self.formulas.get(home)?;
+        let same = parent.findings.iter().find(|other| other.kind == finding.kind && other.what == finding.what)?;
+        self.said_by_parent(parent, same)
+            .or_else(|| self.notebook.formulas.get(home).map(|block| block.id.value.as_str()))
+    }
+
+    /// What stands under a variant's sheet in the place of handling that a sheet on the same page says already: where it is said, and its heads.
+    pub(super) fn handled_like(&self, formula: &FormulaState) -> Vec<Finding> {
+        let mut like: Vec<(&str, Vec<&Finding>)> = Vec::new();
+        for finding in &formula.findings {
+            let Some(id) = self.said_by_parent(formula, finding) else { continue };
+            match like.iter_mut().find(|(known, _)| *known == id) {
+                Some((_, findings)) => findings.push(finding),
+                None => like.push((id, vec![finding])),
+            }
+        }
+        like.into_iter()
+            .filter_map(|(id, findings)| {
+                let head = |finding: &&Finding| finding.what.split(':').next().unwrap_or_default().to_owned();
+                let heads: Vec<String> = findings.iter().map(head).collect();
+                let what =
+                    format!("Handle it as is said under the sheet of `{id}` on this page: {}.", heads.join("; "));
+                let first = findings.first()?;
+                Some(Finding { what, why: None, mend: None, source: None, more: Vec::new(), ..(*first).clone() })
+            })
+            .collect()
     }
 }
+
+/// The kind of how raw materials are handled.
+const HANDLING: &str = "handle-with-care";
 
 impl Collection {
     /// Reads the notebooks whose text changed, drops those that are gone.

@@ -130,9 +130,9 @@ pub enum RecordFault {
 }
 
 impl RecordLine {
-    /// Weighed − planned.
+    /// Weighed − planned. A dose to effect has no plan to be off from.
     pub fn deviation(&self) -> Option<Mass> {
-        Some(self.weighed? - self.planned)
+        self.weighed.filter(|_| self.effect.is_none()).map(|weighed| weighed - self.planned)
     }
 
     /// The deviation in % of what was planned; none where nothing was planned.
@@ -141,10 +141,9 @@ impl RecordLine {
         deviation.checked_div(self.planned.grams()).map(Percent::new)
     }
 
-    /// Whether the deviation is larger than allowed. One step of the balance is always allowed: it shows nothing between. A dose to effect has no plan to
-    /// be off from.
+    /// Whether the deviation is larger than allowed. One step of the balance is always allowed: it shows nothing between.
     pub fn is_outside(&self, tolerance: Tolerance, readability: Mass) -> bool {
-        let Some(deviation) = self.deviation().filter(|_| self.effect.is_none()) else { return false };
+        let Some(deviation) = self.deviation() else { return false };
         let off = deviation.grams().abs();
         off > tolerance.percent.of(self.planned.grams()) && off > readability.grams()
     }
@@ -230,6 +229,11 @@ impl BatchRecord {
         self.lines.iter().map(|line| line.weighed).try_fold(Mass::ZERO, |sum, weighed| Some(sum + weighed?))
     }
 
+    /// Whether it names another version than the formula has now.
+    pub fn is_of_another_version(&self) -> bool {
+        self.made_by.is_some() && self.made_by != self.version
+    }
+
     /// What was planned, as the sheet has it.
     pub fn planned_batch(&self) -> Mass {
         self.planned.sheet.batch_printed
@@ -267,6 +271,10 @@ fn tolerance(of_record: Option<Percent>, of_collection: Option<Percent>) -> Tole
         (None, Some(percent)) => Tolerance { percent, source: "the tolerance of the collection" },
         (None, None) => Tolerance { percent: USUAL_TOLERANCE, source: "common practice, no source" },
     }
+}
+
+fn is_another_version(block: &BatchRecordBlock, formula: &Formula) -> bool {
+    block.version.as_ref().is_some_and(|version| formula.version.as_deref() != Some(version.value.as_str()))
 }
 
 /// The formula with the batch that was planned.
@@ -314,7 +322,8 @@ fn lines_of(
         .zip(printed)
         .map(|((phase, one, line), planned)| {
             let several = formula.lines().filter(|other| other.written == line.written).count() > 1;
-            let is_as_planned = block.rest_as_planned && !block.is_blank;
+            // The plan of another version is not known here, and a record of the past must not change with the formula.
+            let is_as_planned = block.rest_as_planned && !block.is_blank && !is_another_version(block, formula);
             RecordLine {
                 key: if several { format!("{}/{}", one.key, line.written) } else { line.written.clone() },
                 phase,

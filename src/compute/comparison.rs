@@ -9,35 +9,29 @@ mod figures;
 mod order;
 
 pub use changes::Change;
-pub use order::OrderChange;
+pub use order::{OrderChange, between as order_changes};
 
-use super::{Computed, Emulsion, HeatWindows, PhWindows, Sheet, active_of_line, components_of};
+use super::{BatchRecord, Computed, Emulsion, HeatWindows, PhWindows, Sheet, active_of_line, components_of};
 use crate::block::{ComparisonPart, PhSpan};
 use crate::material::WATER;
 use crate::model::Line;
-use crate::quantity::{Decimal, Mass, Range};
+use crate::quantity::{Date, Decimal, Mass, Percent, Ph, Range};
 use crate::report::Finding;
 use std::collections::BTreeSet;
 
-/// What is compared. Records of what was really weighed stand beside formulas here once there are any.
+/// What is compared: a formula, a variant, or a batch as it was really made.
 #[derive(Clone, Copy, Debug)]
-pub enum Side<'a> {
-    /// A formula or a variant, with the names of its ingredient declaration in order.
-    Formula {
-        /// The formula.
-        computed: &'a Computed,
-        /// Its ingredient declaration.
-        declared: &'a [String],
-        /// The formula at the root of its variants, itself when it is no variant.
-        root: &'a str,
-    },
-}
-
-impl<'a> Side<'a> {
-    fn computed(self) -> &'a Computed {
-        let Side::Formula { computed, .. } = self;
-        computed
-    }
+pub struct Side<'a> {
+    /// The id of the formula or record.
+    pub id: &'a str,
+    /// The formula; of a record the one that is in the vessel.
+    pub computed: &'a Computed,
+    /// The record.
+    pub record: Option<&'a BatchRecord>,
+    /// The names of its ingredient declaration in order.
+    pub declared: &'a [String],
+    /// The formula at the root of its variants, itself when it is no variant.
+    pub root: &'a str,
 }
 
 /// Formulas side by side.
@@ -75,8 +69,14 @@ pub struct Compared {
     pub title: String,
     /// Its version.
     pub version: Option<String>,
-    /// Its check value.
+    /// Its check value; empty for a record.
     pub check: String,
+    /// The day of a record.
+    pub made: Option<Date>,
+    /// The pH that was last read of a record.
+    pub ph_read: Option<Decimal>,
+    /// The viscosity that was last read of a record, with its unit.
+    pub viscosity: Option<String>,
     /// Active matter, % of the product; `None` while a strength is not known.
     pub active: Option<Range>,
     /// Water, % of the product; `None` while a composition is not known.
@@ -145,6 +145,8 @@ impl Row {
 pub struct Step {
     /// The changes that somebody made, in words; what follows from them (the balance line, a dose to effect) is none.
     pub changes: Vec<Change>,
+    /// Where a record is among them, the deviation that counts as none, % of what was planned.
+    pub tolerance: Option<Percent>,
     /// Whether the formulas share an ancestor, or one is the other's.
     pub is_related: bool,
     /// By how much active matter differs, percentage points.
@@ -157,15 +159,28 @@ pub struct Step {
     pub found: FoundChanges,
 }
 
-/// What is found about one formula and not about another.
-#[derive(Clone, Debug, Default)]
-pub struct FoundChanges {
+/// What is found about one formula and not about another, or about a page now and not then.
+#[derive(Clone, Debug)]
+pub struct FoundChanges<F = Finding> {
     /// About the other alone.
-    pub gained: Vec<Finding>,
+    pub gained: Vec<F>,
     /// About the first alone.
-    pub lost: Vec<Finding>,
+    pub lost: Vec<F>,
     /// About both, with other figures: as it was, and as it is.
-    pub changed: Vec<(Finding, Finding)>,
+    pub changed: Vec<(F, F)>,
+}
+
+impl<F> Default for FoundChanges<F> {
+    fn default() -> FoundChanges<F> {
+        FoundChanges { gained: Vec::new(), lost: Vec::new(), changed: Vec::new() }
+    }
+}
+
+impl<F> FoundChanges<F> {
+    /// Whether all is as it was.
+    pub fn is_empty(&self) -> bool {
+        self.gained.is_empty() && self.lost.is_empty() && self.changed.is_empty()
+    }
 }
 
 impl Step {
@@ -184,16 +199,16 @@ impl Comparison {
         found: &dyn Fn(&str, &str) -> FoundChanges,
     ) -> Option<Comparison> {
         let first = *sides.first()?;
-        let batch = batch.unwrap_or(first.computed().formula.batch.mass);
-        let sheets: Vec<Sheet> = sides.iter().map(|side| Sheet::new(&side.computed().formula, batch)).collect();
+        let batch = batch.unwrap_or(first.computed.formula.batch.mass);
+        let sheets: Vec<Sheet> = sides.iter().map(|side| Sheet::new(&side.computed.formula, batch)).collect();
         let mut rows = rows_of(sides);
         for row in &mut rows {
-            let cells = sides.iter().zip(&sheets).map(|(side, sheet)| cell_of(side.computed(), sheet, &row.material));
+            let cells = sides.iter().zip(&sheets).map(|(side, sheet)| cell_of(side.computed, sheet, &row.material));
             row.cells = cells.collect();
         }
         let steps = sides.iter().skip(1).map(|other| step(first, *other, found)).collect();
         Some(Comparison {
-            sides: sides.iter().map(|side| compared(side.computed())).collect(),
+            sides: sides.iter().map(|side| compared(*side)).collect(),
             batch,
             decimals: sheets.iter().map(Sheet::decimals).max().unwrap_or_default(),
             rows,
@@ -205,7 +220,7 @@ impl Comparison {
 /// The raw materials of all sides, each once.
 fn rows_of(sides: &[Side<'_>]) -> Vec<Row> {
     let mut seen = BTreeSet::new();
-    let lines = sides.iter().flat_map(|side| side.computed().formula.lines());
+    let lines = sides.iter().flat_map(|side| side.computed.formula.lines());
     lines
         .filter(|line| seen.insert(line.material.id.clone()))
         .map(|line| Row { material: line.material.id.clone(), name: line.material.name.clone(), cells: Vec::new() })
@@ -236,14 +251,19 @@ fn cell_of(computed: &Computed, sheet: &Sheet, material: &str) -> Option<Cell> {
     cell
 }
 
-fn compared(computed: &Computed) -> Compared {
+fn compared(side: Side<'_>) -> Compared {
+    let computed = side.computed;
     let formula = &computed.formula;
     let emulsion = Emulsion::of(computed);
+    let record = side.record;
     Compared {
-        id: formula.id.clone(),
+        id: side.id.to_owned(),
         title: formula.title.clone().unwrap_or_else(|| formula.id.clone()),
-        version: formula.version.clone(),
-        check: computed.check.clone(),
+        version: record.map_or_else(|| formula.version.clone(), |record| record.made_by.clone()),
+        check: if record.is_some() { String::new() } else { computed.check.clone() },
+        made: record.and_then(|record| record.date),
+        ph_read: record.and_then(BatchRecord::last_ph).map(|reading| Ph::value(reading.ph.value)),
+        viscosity: record.and_then(|record| record.viscosity.last()).map(|reading| reading.value.clone()),
         active: computed.active.unknown.is_empty().then_some(computed.active.total),
         water: computed.composition.unknown.is_empty().then(|| super::water_of(&computed.composition)),
         ph: formula.ph,
@@ -254,16 +274,18 @@ fn compared(computed: &Computed) -> Compared {
 }
 
 fn step(first: Side<'_>, other: Side<'_>, found: &dyn Fn(&str, &str) -> FoundChanges) -> Step {
-    let Side::Formula { computed: one, declared: before, root } = first;
-    let Side::Formula { computed: two, declared: after, root: other_root } = other;
+    let (one, two) = (first.computed, other.computed);
     let active = |line: &Line| active_of_line(line).map(|parts| parts.into_iter().map(|(_, share)| share).sum());
+    let tolerances = [first, other].into_iter().filter_map(|side| Some(side.record?.tolerance.percent));
+    let tolerance = tolerances.max_by_key(|percent| percent.value());
     Step {
-        changes: changes::between(&one.formula, &two.formula),
-        is_related: root == other_root,
+        changes: changes::between(&one.formula, &two.formula, tolerance),
+        tolerance,
+        is_related: first.root == other.root,
         active: difference(one, two, &active),
         water: difference(one, two, &water_of_line),
-        declaration: order::between(before, after),
-        found: found(&one.formula.id, &two.formula.id),
+        declaration: order::between(first.declared, other.declared),
+        found: found(first.id, other.id),
     }
 }
 

@@ -45,6 +45,7 @@ pub use check_value::check_value;
 pub(crate) use check_value::fnv_step;
 pub use comparison::{
     Cell, Change, Compared, Comparison, FoundChanges, OrderChange, Row, Side as ComparedSide, SideBySide, Step,
+    order_changes,
 };
 pub use composition::{
     Composition, components_of_line as components_of, composition_of, has_strength, percent_of_substances,

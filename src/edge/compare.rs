@@ -4,9 +4,9 @@ use super::publish::load;
 use super::weigh::not_computed;
 use super::{Folder, Outcome, Terminal};
 use crate::caution::changes_at_once_in_full;
-use crate::compute::{Comparison, FoundChanges, Row, read_batch_size};
+use crate::compute::{Answer, Comparison, FoundChanges, Row, read_batch_size};
 use crate::page::comparison::{
-    Measure, MeasureCell, NOT_IN_IT, batch_words, cell_words, first_id, measures, order_words,
+    Measure, MeasureCell, NOT_IN_IT, batch_words, cell_words, first_id, measures, order_words, within_words,
 };
 use crate::quantity::{Decimal, Range, show};
 use crate::report::Finding;
@@ -17,6 +17,12 @@ use unicode_width::UnicodeWidthStr;
 
 /// Prints what is different between formulas; the first is what the others are compared with.
 pub fn compare(ids: &[String], batch: Option<&str>, root: &Path, json: bool, terminal: &Terminal) -> Outcome {
+    if let [only] = ids {
+        terminal.refuse(&format!(
+            "there is nothing to compare `{only}` with; name another formula, or with --since what was kept of another time"
+        ));
+        return Outcome::CouldNotRun;
+    }
     let folder = match Folder::open(root, None) {
         Ok(folder) => folder,
         Err(error) => {
@@ -26,10 +32,17 @@ pub fn compare(ids: &[String], batch: Option<&str>, root: &Path, json: bool, ter
     };
     let collection = load(&folder, terminal);
     let ids: Vec<&str> = ids.iter().map(String::as_str).collect();
-    if let Some(missing) = ids.iter().find(|id| collection.formula(id).is_none()) {
+    if let Some(missing) = ids.iter().find(|id| collection.comparable(id).is_none()) {
+        if matches!(collection.answer(missing), Some(Answer::BatchRecord(_))) {
+            terminal.refuse(&format!(
+                "it is not known what is in the vessel of `{missing}`: a record can be compared when every line of it was weighed"
+            ));
+            return Outcome::CouldNotRun;
+        }
         return not_computed(missing, "compare", &collection, root, terminal);
     }
-    let density = ids.first().and_then(|id| collection.formula(id)).and_then(|computed| computed.formula.density);
+    let density =
+        ids.first().and_then(|id| collection.comparable(id)).and_then(|(computed, _)| computed.formula.density);
     let batch = match batch.map(|text| read_batch_size(text, density)).transpose() {
         Ok(batch) => batch,
         Err(reason) => {
@@ -50,8 +63,11 @@ pub fn compare(ids: &[String], batch: Option<&str>, root: &Path, json: bool, ter
 fn as_text(comparison: &Comparison) -> String {
     let mut out = String::new();
     for side in &comparison.sides {
-        let version = side.version.as_ref().map_or(String::new(), |version| format!(", version {version}"));
-        let _ = writeln!(out, "{}: {}{version}, check {}", side.id, side.title, side.check);
+        let part = |word: &str, text: Option<String>| text.map_or(String::new(), |text| format!(", {word} {text}"));
+        let check = Some(side.check.clone()).filter(|check| !check.is_empty());
+        let made = part("made", side.made.map(|date| date.to_string()));
+        let version = part("version", side.version.clone());
+        let _ = writeln!(out, "{}: {}{made}{version}{}", side.id, side.title, part("check", check));
     }
     let mut table = vec![head(comparison, &format!("weights for {}", batch_words(comparison)))];
     for row in comparison.rows.iter().filter(|row| !row.is_unchanged()) {
@@ -82,6 +98,9 @@ fn as_text(comparison: &Comparison) -> String {
         }
         for change in &step.changes {
             let _ = writeln!(out, "  changed: {}", change.0);
+        }
+        if let Some(words) = within_words(step) {
+            let _ = writeln!(out, "           ({words})");
         }
         for change in &step.declaration {
             let _ = writeln!(out, "  declaration: {}", order_words(change));
@@ -136,7 +155,7 @@ fn head(comparison: &Comparison, title: &str) -> Vec<String> {
 }
 
 /// A table with its columns under each other, the first to the left and the others to the right.
-fn aligned(table: &[Vec<String>]) -> String {
+pub(super) fn aligned(table: &[Vec<String>]) -> String {
     let columns = table.iter().map(Vec::len).max().unwrap_or_default();
     let width = |column: usize| {
         table.iter().filter_map(|row| row.get(column)).map(|cell| cell.width()).max().unwrap_or_default()
@@ -165,6 +184,7 @@ fn as_json(comparison: &Comparison) -> Value {
         .map(|side| {
             json!({
                 "id": side.id, "title": side.title, "version": side.version, "check": side.check,
+                "made": side.made.map(|date| date.to_string()), "ph-read": side.ph_read.map(|ph| ph.to_string()), "viscosity": side.viscosity,
                 "active-matter": range(side.active), "water": range(side.water),
                 "ph": side.ph.map(|ph| [plain(ph.low.value()), plain(ph.high.value())]),
                 "hlb-required": range(side.hlb.map(|(required, _)| required)), "hlb": range(side.hlb.map(|(_, blend)| blend)),

@@ -84,6 +84,16 @@ pub(crate) fn measures(comparison: &Comparison) -> Vec<Measure> {
             side.ph.map_or_else(|| "not stated".to_owned(), |ph| show::ends(ph.low.value(), ph.high.value()))
         }),
     );
+    let read = |side: &Compared, text: Option<String>| match side.made {
+        None => "no batch".to_owned(),
+        Some(_) => text.unwrap_or_else(|| "not read".to_owned()),
+    };
+    if comparison.sides.iter().any(|side| side.ph_read.is_some()) {
+        put("pH as read", words(&|side| read(side, side.ph_read.map(|ph| ph.to_string()))));
+    }
+    if comparison.sides.iter().any(|side| side.viscosity.is_some()) {
+        put("viscosity as read", words(&|side| read(side, side.viscosity.clone())));
+    }
     put(
         "pH of all materials",
         words(&|side| {
@@ -118,6 +128,12 @@ pub(crate) fn signed_range(by: Range) -> String {
     let end = |end: Decimal| show::signed(end, Some(2));
     let (low, high) = (end(by.low), end(by.high));
     if low == high { low } else { format!("{low} to {high}") }
+}
+
+/// What is said beside the changes where a batch as it was weighed is among what is compared.
+pub(crate) fn within_words(step: &Step) -> Option<String> {
+    let percent = show::percent(step.tolerance?.value());
+    Some(format!("what deviates by {percent} of itself or less is not counted"))
 }
 
 /// A change of an ingredient declaration in words.

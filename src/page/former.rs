@@ -2,7 +2,7 @@
 
 use super::context::NumberContext;
 use serde_json::{Map, Value};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The schema that is read.
 pub const PAGE_SCHEMA: &str = "tarebook page 1";
@@ -16,6 +16,19 @@ pub struct FormerPage {
     pub title: String,
     /// Its formulas and blocks, and those that its text takes numbers from, by id.
     pub parts: BTreeMap<String, FormerPart>,
+    /// What was found about it.
+    pub findings: BTreeSet<FormerFinding>,
+}
+
+/// Something that was found about a page.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct FormerFinding {
+    /// The name of its kind.
+    pub name: String,
+    /// caution, question or note.
+    pub severity: String,
+    /// The sentence.
+    pub what: String,
 }
 
 /// What a page said of a formula or block.
@@ -27,8 +40,14 @@ pub struct FormerPart {
     pub version: String,
     /// The check value of a formula, or empty.
     pub check: String,
+    /// The pH specification of a formula as printed, or empty.
+    pub specification: String,
     /// The batch of a formula, as printed.
     pub batch: Option<String>,
+    /// The raw materials of a formula, as they are written, with the letters of their phases.
+    pub phases: BTreeMap<String, Vec<String>>,
+    /// The names of an ingredient declaration, in order.
+    pub declared: Vec<String>,
     /// The formula that a block builds on, or empty.
     pub formula: String,
     /// Whether its sheet or block stands on the page; otherwise only numbers of the text name it.
@@ -94,21 +113,26 @@ impl FormerPage {
             notebook: text(data.as_object(), "notebook"),
             title: text(data.as_object(), "title"),
             parts: BTreeMap::new(),
+            findings: BTreeSet::new(),
         };
-        for part in
-            [data.get("formulas"), data.get("blocks")].into_iter().flatten().filter_map(Value::as_array).flatten()
-        {
-            page.take_part(part);
-        }
-        for link in data.get("numbers").and_then(Value::as_array).into_iter().flatten() {
-            page.take_link(link);
-        }
+        page.take_findings(&data);
+        items(&data, "formulas").chain(items(&data, "blocks")).for_each(|part| page.take_part(part));
+        items(&data, "numbers").for_each(|link| page.take_link(link));
         Ok(page)
+    }
+
+    fn take_findings(&mut self, data: &Value) {
+        for finding in items(data, "findings") {
+            let said = |key| text(finding.as_object(), key);
+            let finding = FormerFinding { name: said("name"), severity: said("severity"), what: said("what") };
+            self.findings.insert(finding);
+        }
     }
 
     fn take_part(&mut self, data: &Value) {
         let Some(object) = data.as_object() else { return };
         let id = text(Some(object), "id");
+        self.take_findings(data);
         // Numbers of a block without an id cannot be told from those of another one; an expectation repeats those of others.
         if id.is_empty() || text(Some(object), "word") == "expect" {
             return;
@@ -119,6 +143,17 @@ impl FormerPage {
         part.formula = text(Some(object), "formula");
         part.version = text(Some(object), "version");
         part.check = text(Some(object), "check");
+        part.specification = text(Some(object), "specification");
+        for phase in items(data, "phases") {
+            let key = text(phase.as_object(), "key");
+            for line in items(phase, "lines") {
+                let phases = part.phases.entry(text(line.as_object(), "written")).or_default();
+                phases.push(key.clone());
+            }
+        }
+        if text(Some(object), "word") == "declaration" {
+            part.declared = items(data, "ingredients").map(|one| text(one.as_object(), "name")).collect();
+        }
         part.batch = object.get("batch").and_then(|batch| Some(batch.get("text")?.as_str()?.to_owned()));
         part.walk(&id, data, "");
     }
@@ -181,6 +216,10 @@ impl FormerPart {
         self.order.push(address.clone());
         self.numbers.insert(address, one);
     }
+}
+
+fn items<'v>(data: &'v Value, key: &str) -> impl Iterator<Item = &'v Value> {
+    data.get(key).and_then(Value::as_array).into_iter().flatten()
 }
 
 fn text(object: Option<&Map<String, Value>>, key: &str) -> String {

@@ -1,7 +1,7 @@
 //! Lots as the page of all lots shows them.
 
-use super::Site;
 use super::context::FindingContext;
+use super::{LookUp, Site};
 use serde::Serialize;
 
 /// The context of `lots.html`.
@@ -13,6 +13,8 @@ pub struct LotListContext<'a> {
     pub root: &'static str,
     /// The raw materials of which there are lots, by id.
     pub materials: Vec<LotMaterial>,
+    /// The ways to look something up.
+    pub lookup: Vec<LookUp>,
     /// Errors outside the notebooks, only while watching.
     pub errors: Vec<FindingContext>,
     /// The data file beside the page.

@@ -25,14 +25,19 @@ pub(super) const DECLARATION: &Kind = &Kind {
 /// What is said of every formula with such materials, or only of what is still to be weighed.
 const NOT_OF_BATCHES: [&str; 3] = ["handle-with-care", "poorly-weighed", "over-limit-as-weighed"];
 
+/// Whether something can be said of a batch that was made, beside what is said of the formula it was made by.
+pub fn is_of_batches(finding: &Finding) -> bool {
+    let of_lots = lot::KINDS.iter().any(|kind| kind.name == finding.kind.name);
+    !NOT_OF_BATCHES.contains(&finding.kind.name) && !of_lots
+}
+
 pub(super) fn examine_as_made(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<Finding> {
     let Some(actual) = &record.actual else { return Vec::new() };
     let found = |formula: &Formula| {
         let computed = Computed::new(numbered(formula));
         let case = Case { computed: &computed, catalogue: case.catalogue, settings: case.settings };
         let mut findings = examine(&case);
-        let of_lots = |finding: &Finding| lot::KINDS.iter().any(|kind| kind.name == finding.kind.name);
-        findings.retain(|finding| !NOT_OF_BATCHES.contains(&finding.kind.name) && !of_lots(finding));
+        findings.retain(is_of_batches);
         findings
     };
     let (before, now) = (found(&record.planned.formula), found(&actual.formula));

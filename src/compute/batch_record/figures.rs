@@ -21,7 +21,10 @@ impl BatchRecord {
             let key = &line.key;
             addresses.push(format!("{key}/planned"));
             if line.weighed.is_some() {
-                addresses.extend(["weighed", "deviation"].map(|part| format!("{key}/{part}")));
+                addresses.push(format!("{key}/weighed"));
+            }
+            if line.deviation().is_some() {
+                addresses.push(format!("{key}/deviation"));
             }
             if line.deviation_percent().is_some() {
                 addresses.push(format!("{key}/deviation/percent"));
@@ -60,13 +63,22 @@ impl BatchRecord {
         if let Some(actual) = &self.actual {
             let id = format!("{}/", actual.formula.id);
             let below = |address: String| address.strip_prefix(&id).map(|rest| format!("actual/{rest}"));
-            addresses.extend(own_addresses(actual).into_iter().filter_map(below));
+            // The specification is no property of what was made; what was read is `ph`.
+            let of_batch = |address: &String| address != "actual/ph";
+            addresses.extend(own_addresses(actual).into_iter().filter_map(below).filter(of_batch));
         }
         addresses
     }
 
     /// The figure at a path below the block's id, or why there is none.
     pub fn look_up(&self, id: &str, path: &[&str]) -> Option<Result<Figure, AddressFault>> {
+        if let ["actual", "ph"] = path {
+            let why = match self.ph.is_empty() {
+                true => "no pH was read of this batch, and the specification is the formula's".to_owned(),
+                false => format!("the pH that was read is `{id}/ph`"),
+            };
+            return Some(Err(AddressFault::NoValue(why)));
+        }
         if let ["actual", rest @ ..] = path {
             let Some(actual) = &self.actual else {
                 let why = "not everything that went in was weighed".to_owned();

@@ -5,7 +5,7 @@
 //! material in the place of another of the same function is one change.
 
 use crate::model::{Basis, Formula, Line};
-use crate::quantity::{Decimal, Temperature, show};
+use crate::quantity::{Decimal, Percent, Temperature, show};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One change, in words: "glycerin 5 % instead of 3 %".
@@ -15,8 +15,8 @@ pub struct Change(pub String);
 /// A line with the letter of its phase.
 type Placed<'a> = (&'a str, &'a Line);
 
-/// What changed from one formula to another.
-pub(super) fn between(before: &Formula, after: &Formula) -> Vec<Change> {
+/// What changed from one formula to another. Where one of them is a batch as it was weighed, what deviates no more than is allowed is no change.
+pub(super) fn between(before: &Formula, after: &Formula, tolerance: Option<Percent>) -> Vec<Change> {
     let (old, new) = (by_material(before), by_material(after));
     let mut changes = Vec::new();
     let mut gone: Vec<&Line> = only_in(&old, &new);
@@ -36,7 +36,7 @@ pub(super) fn between(before: &Formula, after: &Formula) -> Vec<Change> {
     let same_phase = same_phases(&old, &new);
     for (material, lines) in &old {
         if let Some(others) = new.get(material) {
-            changes.extend(of_material((before, lines), (after, others), &same_phase));
+            changes.extend(of_material((before, lines), (after, others), &same_phase, tolerance));
         }
     }
     changes.extend(of_whole(before, after, &same_phase));
@@ -89,28 +89,33 @@ fn of_material(
     (before, old): (&Formula, &[Placed<'_>]),
     (after, new): (&Formula, &[Placed<'_>]),
     same_phase: &BTreeMap<&str, &str>,
+    tolerance: Option<Percent>,
 ) -> Vec<String> {
     let mut changes = Vec::new();
     let Some((_, line)) = new.first() else { return changes };
     let follows = |lines: &[Placed<'_>]| lines.iter().any(|(_, line)| line.is_balance || line.effect.is_some());
     // Shares of weights and parts move with every other line; the author's own amount does not.
-    let by_amount = before.basis == after.basis && before.basis != Basis::Percent;
+    let by_amount = before.basis == after.basis && before.basis != Basis::Percent && tolerance.is_none();
     let sum = |formula: &Formula, lines: &[Placed<'_>]| -> Decimal {
         let one = |line: &Line| if by_amount { line.amount } else { formula.percent(line).value() };
         lines.iter().map(|(_, line)| one(line)).sum()
     };
     let (from, to) = (sum(before, old), sum(after, new));
-    if from != to && !(follows(old) && follows(new)) {
+    let is_allowed = tolerance.is_some_and(|tolerance| (to - from).abs() <= tolerance.of(from));
+    if from != to && !is_allowed && !(follows(old) && follows(new)) {
         let unit = |amount: Decimal| match (by_amount, after.basis) {
             (true, Basis::Weights) => format!("{}{}g", show::plain(amount), show::NBSP),
             (true, _) => format!("{}{}parts", show::plain(amount), show::NBSP),
+            (false, _) if tolerance.is_some() => show::percent_to(amount, 2),
             (false, _) => show::percent(amount),
         };
         changes.push(format!("{} {} instead of {}", line.written, unit(to), unit(from)));
     }
     let lots =
         |lines: &[Placed<'_>]| lines.iter().map(|(_, line)| (line.lot.clone(), line.strength)).collect::<Vec<_>>();
-    if lots(old) != lots(new) {
+    // A formula seldom names lots, and a batch always does: only another one than is named is a change.
+    let names_lots = |lines: &[Placed<'_>]| lines.iter().any(|(_, line)| line.lot.is_some() || line.strength.is_some());
+    if lots(old) != lots(new) && (tolerance.is_none() || (names_lots(old) && names_lots(new))) {
         changes.push(format!("{} of another lot or strength", line.written));
     }
     let phases = |lines: &[Placed<'_>]| lines.iter().map(|(phase, _)| (*phase).to_owned()).collect::<BTreeSet<_>>();

@@ -21,7 +21,7 @@ pub enum OrderChange {
 }
 
 /// What changed from one list to another. As few names as can be are said to have moved: those outside a longest run that kept its order.
-pub(super) fn between(before: &[String], after: &[String]) -> Vec<OrderChange> {
+pub fn between(before: &[String], after: &[String]) -> Vec<OrderChange> {
     let mut changes = Vec::new();
     let place = |list: &[String], name: &String| list.iter().position(|known| known == name);
     changes.extend(before.iter().filter(|name| !after.contains(name)).cloned().map(OrderChange::Goes));

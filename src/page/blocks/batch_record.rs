@@ -205,10 +205,10 @@ fn line_context(
 
 /// A difference with its sign in front, as a minus or a plus.
 fn signed(mut number: NumberContext) -> NumberContext {
-    number.text = match number.text.strip_prefix('-') {
-        Some(rest) => format!("−{rest}"),
-        None => format!("+{}", number.text),
-    };
+    if !number.text.starts_with(['-', '−']) {
+        number.text.insert(0, '+');
+    }
+    number.text = number.text.replace('-', "−");
     number.working = number.working.replace("= -", "= −").replace("÷ -", "÷ −");
     if let Some(rest) = number.working.strip_prefix('-') {
         number.working = format!("−{rest}");

@@ -1,6 +1,6 @@
 //! Formulas side by side as their template sees them.
 
-use super::super::comparison::{batch_words, cell_words, measures, order_words};
+use super::super::comparison::{batch_words, cell_words, measures, order_words, within_words};
 use super::super::context::{NumberContext, number_context};
 use crate::block::ComparisonPart;
 use crate::compute::{Comparison, Row, SideBySide, Step};
@@ -37,6 +37,7 @@ struct FormulaContext {
     href: String,
     version: String,
     check: String,
+    made: String,
 }
 
 /// A raw material.
@@ -84,6 +85,7 @@ struct StepContext {
     id: String,
     title: String,
     changes: Vec<String>,
+    within: String,
     declaration: Vec<String>,
     gained: Vec<FoundContext>,
     lost: Vec<FoundContext>,
@@ -114,6 +116,7 @@ pub(super) fn context(answer: &SideBySide, id: &str, href_of: &dyn Fn(&str) -> S
                 href: href_of(&side.id),
                 version: side.version.clone().unwrap_or_default(),
                 check: side.check.clone(),
+                made: side.made.map(|date| date.to_string()).unwrap_or_default(),
             })
             .collect(),
         batch: batch_words(comparison),
@@ -203,6 +206,7 @@ fn step_context(step: &Step, id: &str, title: &str) -> StepContext {
         id: id.to_owned(),
         title: title.to_owned(),
         changes: step.changes.iter().map(|change| change.0.clone()).collect(),
+        within: within_words(step).unwrap_or_default(),
         declaration: step.declaration.iter().map(order_words).collect(),
         gained: step.found.gained.iter().map(|finding| found(finding, "")).collect(),
         lost: step.found.lost.iter().map(|finding| found(finding, "")).collect(),

@@ -1,8 +1,10 @@
 //! A declaration as its template sees it.
 
+use super::super::chart::{Bar, BarChart, Unit};
 use crate::compute::{Declaration, Group, Rules};
-use crate::quantity::{Range, show};
+use crate::quantity::{Decimal, Range, show};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// The part of the context `b` that belongs to a declaration.
 #[derive(Debug, Serialize)]
@@ -15,6 +17,15 @@ pub(super) struct DeclarationContext {
     text: String,
     ingredients: Vec<IngredientContext>,
     unnamed: Option<ShareContext>,
+    #[serde(skip)]
+    chart: Option<BarChart>,
+}
+
+impl DeclarationContext {
+    /// The chart of the shares.
+    pub(super) fn charts(&self, group: &str) -> BTreeMap<&'static str, String> {
+        self.chart.iter().filter_map(|chart| Some(("shares", chart.svg(&format!("{group}-shares"))?))).collect()
+    }
 }
 
 #[derive(Debug, Serialize)]
@@ -62,8 +73,47 @@ pub(super) fn context(declaration: &Declaration, href_of: &dyn Fn(&str) -> Strin
                 lines: ingredient.lines.clone(),
             })
             .collect(),
+        chart: shares_chart(declaration),
         unnamed: (!unnamed.high.is_zero()).then(|| share(unnamed)),
     }
+}
+
+/// Below this share, %, a bar is no more than a line; such ingredients are left to the table.
+const LEAST: Decimal = Decimal::from_parts(1, 0, 0, false, 1);
+/// How many times the second share the first one may be before its bar runs out of the chart. Without that, water leaves the others no length.
+const FAR: Decimal = Decimal::from_parts(2, 0, 0, false, 0);
+
+/// The shares as bars, solid as far as is certain.
+fn shares_chart(declaration: &Declaration) -> Option<BarChart> {
+    let shown: Vec<_> =
+        declaration.ingredients.iter().filter(|one| one.share.typical >= LEAST && one.allergen.is_none()).collect();
+    let second = shown.iter().skip(1).map(|one| one.share.high).max()?;
+    let bars: Vec<Bar> = shown
+        .iter()
+        .enumerate()
+        .map(|(index, one)| {
+            let is_far = index == 0 && one.share.low > second * FAR;
+            Bar {
+                label: one.name.clone(),
+                figure: share(one.share).text,
+                ends: (Some(Decimal::ZERO), (!is_far).then_some(one.share.low)),
+                mark: None,
+                up_to: (!is_far).then_some(one.share.high),
+                misses: false,
+            }
+        })
+        .collect();
+    let said: Vec<String> = bars.iter().map(|bar| format!("{} {}", bar.label, bar.figure)).collect();
+    let far =
+        if bars.first().is_some_and(|bar| bar.ends.1.is_none()) { "; the first bar runs out of the chart" } else { "" };
+    Some(BarChart {
+        title: format!("Shares of {} from {LEAST} % on: {}{far}.", declaration.formula, said.join(", ")),
+        bars,
+        shared: None,
+        target: None,
+        unit: Unit::After("%"),
+        from: Some(Decimal::ZERO),
+    })
 }
 
 fn share(range: Range) -> ShareContext {

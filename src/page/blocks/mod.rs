@@ -104,6 +104,7 @@ impl BlockContext {
     pub(crate) fn charts(&self, group: &str) -> BTreeMap<&'static str, String> {
         match &self.part {
             Part::Window(window) => window.charts(group),
+            Part::Declaration(declaration) => declaration.charts(group),
             Part::Curve(curve) => curve.charts(group),
             Part::Titration(titration) => titration.charts(group),
             Part::Stability(log) => log.charts(group),

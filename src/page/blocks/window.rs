@@ -233,6 +233,7 @@ fn ph_chart(caption: &str, ph: &PhWindows) -> BarChart {
             figure: if misses { format!("{figure}, outside") } else { figure },
             ends: (line.span.low, line.span.high),
             mark: None,
+            up_to: None,
             misses,
         }
     });
@@ -320,6 +321,7 @@ fn heat_chart(caption: &str, heat: &HeatWindows) -> BarChart {
             figure: format!("{limit} {verb}{held}{outside}"),
             ends: (None, Some(line.highest)),
             mark: line.hold.map(Temperature::celsius),
+            up_to: None,
             misses,
         }
     });

@@ -34,6 +34,8 @@ pub(in crate::page) struct Bar {
     pub(in crate::page) ends: Ends,
     /// A value of its own on it.
     pub(in crate::page) mark: Option<Decimal>,
+    /// Up to where it goes on hollow, where its end is only known between two values.
+    pub(in crate::page) up_to: Option<Decimal>,
     /// Whether the target or the mark lies outside of it; it is then drawn hollow.
     pub(in crate::page) misses: bool,
 }
@@ -46,7 +48,7 @@ const THICK: i64 = 8;
 impl BarChart {
     /// The chart as SVG; nothing when there is no value to show.
     pub(in crate::page) fn svg(&self, group: &str) -> Option<String> {
-        let ends = self.bars.iter().flat_map(|bar| [bar.ends.0, bar.ends.1, bar.mark]);
+        let ends = self.bars.iter().flat_map(|bar| [bar.ends.0, bar.ends.1, bar.mark, bar.up_to]);
         let target = self.target.iter().flat_map(|(low, high, _)| [Some(*low), Some(*high)]);
         let scale = Scale::around(ends.chain(target).chain([self.from]).flatten())?;
         let (left, right) = (Decimal::new(EDGE, 0), Decimal::new(WIDTH - EDGE, 0));
@@ -111,6 +113,10 @@ fn draw(bar: &Bar, scale: &Scale, y: i64) -> String {
     let top = y + 20;
     let width = (to - from).max(Decimal::ONE);
     let mut svg = format!("<rect class=\"{class}\" x=\"{from}\" y=\"{top}\" width=\"{width}\" height=\"{THICK}\"/>");
+    if let Some(end) = bar.up_to.map(|end| scale.at(end)).filter(|end| *end > to) {
+        let (x, y, width, height) = (to, place(Decimal::new(top * 2 + 1, 0) / Decimal::TWO), end - to, THICK - 1);
+        svg.push_str(&format!("<rect class=\"perhaps\" x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\"/>"));
+    }
     for piece in 0..3 {
         let away = Decimal::new(3 + piece * 7, 0);
         for (is_open, x) in
