@@ -11,6 +11,7 @@ mod expect;
 mod filling;
 mod method;
 mod saponification;
+mod stability;
 mod titration;
 mod window;
 mod workings;
@@ -29,6 +30,7 @@ use filling::FillingContext;
 use method::MethodContext;
 use saponification::SaponificationContext;
 use serde::Serialize;
+use stability::StabilityContext;
 use std::collections::BTreeMap;
 use titration::TitrationContext;
 use window::WindowContext;
@@ -61,6 +63,7 @@ enum Part {
     Curve(Box<CurveContext>),
     Titration(Box<TitrationContext>),
     BatchRecord(Box<RecordContext>),
+    Stability(Box<StabilityContext>),
     Filling(Box<FillingContext>),
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
@@ -87,6 +90,7 @@ impl BlockContext {
             Part::Curve(_) => "curve.html",
             Part::Titration(_) => "titration.html",
             Part::BatchRecord(_) => "batch-record.html",
+            Part::Stability(_) => "stability.html",
             Part::Filling(_) => "filling.html",
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
@@ -103,6 +107,7 @@ impl BlockContext {
             Part::Declaration(declaration) => declaration.charts(group),
             Part::Curve(curve) => curve.charts(group),
             Part::Titration(titration) => titration.charts(group),
+            Part::Stability(log) => log.charts(group),
             _ => BTreeMap::new(),
         }
     }
@@ -126,6 +131,7 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::BatchRecord(answer) => {
             ("batch-record", Part::BatchRecord(Box::new(batch_record::context(answer, id, hrefs))))
         }
+        Answer::Stability(answer) => ("stability", Part::Stability(Box::new(stability::context(answer, id, hrefs)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
