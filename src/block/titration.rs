@@ -9,11 +9,13 @@ use super::formula::{Balance, read_balance};
 use super::reader::{Placed, Reader, Table, flat, number_finding, number_text};
 use crate::quantity::{Decimal, Mass, Percent, Ph, read_decimal};
 use crate::report::{Finding, Place, echo, kind};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// What the amounts of the additions are.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum AdditionBasis {
     /// What was added since the reading before.
     Each,
@@ -22,7 +24,8 @@ pub enum AdditionBasis {
 }
 
 /// How the pH was read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ReadingOf {
     /// In the product itself.
     Neat,
@@ -36,7 +39,7 @@ pub enum ReadingOf {
 }
 
 /// An addition and the pH after it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TitrationPoint {
     /// The weight as stated, each or in all.
     pub amount: Placed<Mass>,
@@ -47,7 +50,7 @@ pub struct TitrationPoint {
 }
 
 /// A titration as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TitrationBlock {
     /// The acid or base.
     pub with: Placed<String>,

@@ -3,6 +3,7 @@
 //! First station of the pipeline. Every number that an author types or that a computation yields is one of these types, an
 //! exact decimal with a unit. Nothing here reads files, knows Markdown or formats HTML.
 
+mod data;
 mod date;
 mod elapsed;
 mod exact;
