@@ -8,10 +8,10 @@ use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::block::{Block, Body};
 use crate::notebook::{HeadingLine, Slot};
 use crate::page::{
-    BlockContext, CLOSING, ErratumContext, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula, IndexGroup,
-    IndexTally, Number, NumberContext, PAGE_SCHEMA, PageContext, PageInput, PageLink, SCRIPT, STYLE, SheetContext,
-    TemplateFault, block_context, figure_text, finding_context, number_context, render_body, running_foot,
-    sheet_context,
+    BlockContext, CLOSING, ErratumContext, FileContext, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula,
+    IndexGroup, IndexTally, Number, NumberContext, PAGE_SCHEMA, PageContext, PageInput, PageLink, SCRIPT, STYLE,
+    SheetContext, TemplateFault, block_context, figure_text, finding_context, number_context, render_body,
+    running_foot, sheet_context,
 };
 use crate::quantity::{MassUnit, show};
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
@@ -282,7 +282,12 @@ impl Collection {
             .map(|((block, state), findings)| {
                 let id = block.id.as_ref().map_or("", |id| id.value.as_str());
                 let answer = state.answer.as_ref()?;
-                Some(block_context(answer, id, findings, hrefs).for_batches(self.batches_behind(block)))
+                let row_files = block.row_files.iter().map(|file| FileContext {
+                    name: file.rsplit('/').next().unwrap_or(file).to_owned(),
+                    href: relative(path, file),
+                });
+                let context = block_context(answer, id, findings, hrefs).for_batches(self.batches_behind(block));
+                Some(context.reading(row_files.collect()))
             })
             .collect();
         Parts { sheets, blocks, numbers: self.numbers(path, entry) }
