@@ -4,6 +4,7 @@ use super::address::AddressFault;
 use super::batch_record::BatchRecord;
 use super::buffer::Buffer;
 use super::comparison::SideBySide;
+use super::costing::Costing;
 use super::curve::Curve;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
@@ -38,6 +39,8 @@ pub enum Answer {
     BatchRecord(Box<BatchRecord>),
     /// What goes into a pack, and how many there are.
     Filling(Filling),
+    /// What a formula costs.
+    Costing(Box<Costing>),
     /// Fats and lye.
     Saponification(Box<Saponification>),
     /// A formula, phase, method or step shown once more.
@@ -63,6 +66,7 @@ impl Answer {
             Answer::Titration(titration) => titration.addresses(),
             Answer::BatchRecord(record) => record.addresses(),
             Answer::Filling(filling) => filling.addresses(),
+            Answer::Costing(costing) => costing.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
             // Its figures are those of the formula or method.
             Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
@@ -83,6 +87,7 @@ impl Answer {
         }
         let found = match self {
             Answer::Curve(curve) => curve.look_up(id, path),
+            Answer::Costing(costing) => costing.look_up(id, path),
             Answer::Titration(titration) => titration.look_up(id, path),
             Answer::BatchRecord(record) => record.look_up(id, path),
             Answer::Comparison(side_by_side) => side_by_side.comparison.look_up(id, path),

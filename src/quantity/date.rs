@@ -63,6 +63,20 @@ impl Date {
     }
 }
 
+impl Date {
+    /// Days from this day to another; below zero when that is earlier.
+    pub fn days_until(self, other: Date) -> i64 {
+        other.number() - self.number()
+    }
+
+    /// Days since the last of the year 0, in the Gregorian calendar as if it had always been counted.
+    fn number(self) -> i64 {
+        let years = i64::from(self.year) - 1;
+        let months: i64 = (1..self.month).filter_map(|month| days_in(self.year, month)).map(i64::from).sum();
+        years * 365 + years / 4 - years / 100 + years / 400 + months + i64::from(self.day)
+    }
+}
+
 impl fmt::Display for Date {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
@@ -122,6 +136,17 @@ mod tests {
         for text in ["14.3.2026", "2026-3-14", "26-03-14", "2026/03/14", "", "2026-03-14T10:00:00", "+026-03-14"] {
             check(text, Err(DateFault::Form));
         }
+    }
+
+    /// The modified Julian day counts from 1858-11-17; 2000-01-01 is day 51 544 (IAU, Resolution B1 of 1997: from memory).
+    #[test]
+    fn days_are_counted() {
+        let date = |text| Date::read(text).unwrap();
+        let days = |one, two| date(one).days_until(date(two));
+        assert_eq!(days("1858-11-17", "2000-01-01"), 51_544);
+        assert_eq!(days("2024-02-28", "2024-03-01"), 2);
+        assert_eq!(days("2026-01-01", "2025-01-01"), -365);
+        assert_eq!(days("2026-10-01", "2026-10-01"), 0);
     }
 
     #[test]
