@@ -12,11 +12,11 @@ fn kitchen() -> Bench {
     Bench::new().with("kitchen/balm.md", BALM)
 }
 
-/// The names of the files in a tree, without the pages of raw materials and those by which a collection is looked up.
+/// The names of the files in a tree, without the pages of raw materials, those by which a collection is looked up and the bench sheets.
 fn names(tree: &Tree) -> Vec<&str> {
     tree.keys()
         .map(String::as_str)
-        .filter(|name| !name.starts_with("materials/") && !name.starts_with("index/"))
+        .filter(|name| !["materials/", "index/", "bench/"].iter().any(|folder| name.starts_with(folder)))
         .collect()
 }
 
@@ -26,7 +26,7 @@ fn publish_writes_the_pages_and_says_what_to_open() {
     let out = bench.run(["publish", "kitchen"]).ends_with(0).complains_of_nothing().out();
     assert_eq!(
         out,
-        "Published 1 notebook into kitchen/pages: 15 files written, 0 as they were.\n\
+        "Published 1 notebook into kitchen/pages: 17 files written, 0 as they were.\n\
          Nothing found.\n\
          Open kitchen/pages/index.html\n"
     );
@@ -41,6 +41,7 @@ fn publish_writes_the_pages_and_says_what_to_open() {
     let looked_up = ["products.html", "search-1.js", "search-materials.js", "search.html", "search.js"];
     expected.extend(looked_up.map(|name| format!("index/{name}")));
     expected.extend(materials.into_iter().chain(data));
+    expected.extend(["html", "json"].map(|end| format!("bench/balm.{end}")));
     expected.sort();
     assert_eq!(files, expected);
 }
@@ -58,7 +59,7 @@ fn a_second_publish_writes_nothing() {
 #[test]
 fn the_present_folder_is_the_collection_unless_one_is_named() {
     let bench = Bench::new().with("balm.md", BALM);
-    let _ = bench.run(["publish"]).ends_with(0).says("into ./pages: 15 files written");
+    let _ = bench.run(["publish"]).ends_with(0).says("into ./pages: 17 files written");
     let _ = bench.run(["proofread"]).ends_with(0).says("1 notebook read: nothing found.");
     let _ = bench.run(["weigh", "balm"]).ends_with(0).says("balm; batch 100\u{a0}g");
 }
@@ -79,7 +80,7 @@ fn with_an_error_the_old_pages_stay_to_the_byte() {
         .complains("Nothing was published: 1 error");
     assert_same(&bench.tree("kitchen/pages"), &before);
     bench.remove("kitchen/short.md");
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("9 files written, 6 as they were");
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("10 files written, 7 as they were");
     assert!(bench.read("kitchen/pages/balm.html").contains("New balm"));
 }
 
@@ -156,7 +157,7 @@ fn pages_go_where_they_are_told() {
     assert!(!bench.path("kitchen/pages").exists());
     // Pages inside the collection are no part of it, wherever they lie.
     let _ = bench.run(["publish", "kitchen", "--into", "kitchen/out"]).ends_with(0);
-    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("15 files written");
+    let _ = bench.run(["publish", "kitchen"]).ends_with(0).says("17 files written");
 }
 
 #[test]

@@ -16,6 +16,7 @@ mod entries;
 mod loose;
 mod manual;
 mod pages;
+mod printing;
 mod properties;
 mod records;
 mod reference;

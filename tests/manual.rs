@@ -407,6 +407,7 @@ fn what_the_manual_teaches_is_found() {
         ("quoted-passages.md", "promises-a-cure"),
         ("quoted-passages.md", "doubtful-claim"),
         ("saponification.md", "lye-weighed-otherwise"),
+        ("costing.md", "price-not-known"),
     ] {
         let n_found =
             findings.iter().filter(|finding| finding.kind.name == kind && &*finding.place.path == notebook).count();

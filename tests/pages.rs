@@ -366,6 +366,7 @@ fn the_manual_is_without_mistakes() {
         "doubtful-claim",
         "two-changes-at-once",
         "weighed-outside-tolerance",
+        "price-not-known",
     ];
     nothing_but_handling("notebooks/manual", &shown);
 }

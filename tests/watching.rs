@@ -67,9 +67,9 @@ fn only_what_depends_on_an_edit_is_made_again() {
     // Saved without a change.
     check(&bench, &mut watcher, "wash.md", WASH, &[], 0);
     // A number: the formula, its variant and the number elsewhere, each page with its data; the index has it in a first sentence;
-    // the pages of the two raw materials have it in a list, with their data; a finding has it, and the search.
+    // the pages of the two raw materials have it in a list, the two bench sheets in their tables, with their data; a finding has it, and the search.
     let five = WASH.replace("glycerin = 3", "glycerin = 5");
-    check(&bench, &mut watcher, "wash.md", &five, &["linked.md", "variant.md", "wash.md"], 13);
+    check(&bench, &mut watcher, "wash.md", &five, &["linked.md", "variant.md", "wash.md"], 17);
     // Words: the page itself and the search. The index shows the first sentence.
     check(&bench, &mut watcher, "words.md", &ALONE.replace("Nothing", "No number"), &["words.md"], 3);
     check(&bench, &mut watcher, "words.md", &format!("{ALONE}\nMore words.\n"), &["words.md"], 3);
@@ -78,9 +78,9 @@ fn only_what_depends_on_an_edit_is_made_again() {
     check(&bench, &mut watcher, "words.md", &titled, &["wash.md", "words.md"], 5);
     // A file that is copied: no page.
     check(&bench, &mut watcher, "jar.svg", "<svg></svg>", &[], 1);
-    // Materials and settings may concern any notebook. The name of glycerin stands on two pages and in the search, the title on all.
-    check(&bench, &mut watcher, "materials/own.toml", OWN, &all, 8);
-    check(&bench, &mut watcher, "collection.toml", "title = \"Kitchen\"\n", &all, 12);
+    // Materials and settings may concern any notebook. The name of glycerin stands on two pages, two bench sheets and in the search, the title on all.
+    check(&bench, &mut watcher, "materials/own.toml", OWN, &all, 12);
+    check(&bench, &mut watcher, "collection.toml", "title = \"Kitchen\"\n", &all, 14);
     check(&bench, &mut watcher, "templates/number.html", "<b>{{ n.text }}</b>", &all, 2);
     check(&bench, &mut watcher, "templates/style.css", "p { color: red }", &all, 1);
 }

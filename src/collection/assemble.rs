@@ -1,5 +1,6 @@
 //! Finished files: pages, their data files and the index.
 
+use super::bench_sheets::bench_page;
 use super::lists::{anchor_at, is_listed};
 use super::materials::{is_generated, material_page};
 use super::state::broken;
@@ -264,7 +265,8 @@ impl Collection {
         let href_of = |id: &str| self.sheet_href(path, id);
         let material_href = |id: &str| relative(path, &material_page(id));
         let lot_href = |material: &str, lot: &str| super::lots::lot_href(path, material, lot);
-        let hrefs = Hrefs { sheet: &href_of, material: &material_href, lot: &lot_href };
+        let bench_href = |id: &str| relative(path, &bench_page(id));
+        let hrefs = Hrefs { sheet: &href_of, material: &material_href, bench: &bench_href, lot: &lot_href };
         let sheets = entry
             .formulas
             .iter()
@@ -437,7 +439,8 @@ impl Collection {
                 Some(NumberData { asked: &link.written, written: &link.text, bytes, number })
             })
             .collect();
-        let mut findings: Vec<&Finding> = entry.all_findings().collect();
+        let like: Vec<Finding> = entry.formulas.iter().flat_map(|formula| entry.handled_like(formula)).collect();
+        let mut findings: Vec<&Finding> = entry.all_findings().chain(&like).collect();
         findings.sort_by_key(|finding| (finding.place.span.start, finding.severity(), finding.kind.name));
         findings.dedup();
         let text_of = |path: &str| self.text_of(path);

@@ -4,6 +4,7 @@
 
 use super::Collection;
 use super::assemble::{OutputFile, json_bytes, percent_encoded, relative};
+use super::bench_sheets::formula_of;
 use super::lists::is_list;
 use super::state::Entry;
 use crate::page::{MaterialContext, MaterialListContext, MaterialUse, material_context, material_item};
@@ -109,12 +110,12 @@ impl Collection {
         self.order.iter().chain(self.entries.get_key_value(super::INDEX_NOTEBOOK).map(|(path, _)| path))
     }
 
-    /// The pages that are made of the catalogue, by the path they are written to.
+    /// The pages of raw materials and lots and the bench sheets, by the path they are written to.
     pub fn generated_pages(&self) -> Vec<Arc<str>> {
         let list = (!self.uses.by_material.is_empty()).then(|| Arc::from(LIST));
         let materials = list.into_iter().chain(self.used_materials().map(|id| Arc::from(material_page(id))));
         let lots = self.has_lots().then(|| Arc::from(super::lots::LIST));
-        materials.chain(lots).chain(self.list_pages()).collect()
+        materials.chain(lots).chain(self.list_pages()).chain(self.bench_pages()).collect()
     }
 
     /// The ids of the raw materials that formulas hold; each has a page.
@@ -124,6 +125,9 @@ impl Collection {
 
     /// A hash over everything that a generated page shows.
     pub(super) fn generated_key(&self, page: &str) -> u64 {
+        if let Some(id) = formula_of(page) {
+            return self.bench_key(id);
+        }
         let stamp = Stamp::new().number(self.epoch).number(self.outside_stamp.value());
         if page == super::lots::LIST {
             return stamp.number(self.uses.stamp).number(self.lots_stamp()).value();
@@ -163,6 +167,9 @@ impl Collection {
 
     /// A generated page with its data file.
     pub(super) fn render_generated(&self, page: &str) -> Result<Vec<OutputFile>, Box<Finding>> {
+        if let Some(id) = formula_of(page) {
+            return self.render_bench_sheet(id);
+        }
         if page == super::lots::LIST {
             return self.render_lots();
         }

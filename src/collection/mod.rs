@@ -6,6 +6,7 @@
 //! update therefore gives the same bytes as a fresh build.
 
 mod assemble;
+mod bench_sheets;
 mod blocks;
 mod compare;
 mod correct;
@@ -90,6 +91,8 @@ pub struct Collection {
     uses: materials::Uses,
     /// The terms that the collection explains itself.
     glossary: glossary::Glossary,
+    /// Which method goes with which formula.
+    methods: bench_sheets::Methods,
     /// Errors that belong to no notebook, shown on every page while watching, and a hash over them.
     outside: Vec<Finding>,
     outside_stamp: Stamp,
@@ -126,6 +129,7 @@ impl Collection {
             errata: BTreeMap::new(),
             uses: materials::Uses::default(),
             glossary: glossary::Glossary::default(),
+            methods: bench_sheets::Methods::default(),
             outside: Vec::new(),
             outside_stamp: Stamp::new(),
             same_pages: (0, Vec::new()),
@@ -155,6 +159,7 @@ impl Collection {
         }
         self.stamp_entries();
         self.gather_uses();
+        self.gather_methods();
         self.find_same_pages();
         self.outside = self.errors_outside();
         self.outside_stamp = self.outside.iter().fold(Stamp::new(), |stamp, finding| {
@@ -211,11 +216,15 @@ impl Collection {
         }
         let of_materials: Arc<str> = "the page of a raw material or of all lots".into();
         let of_index: Arc<str> = "a page of the index".into();
-        taken.extend(
-            generated.iter().map(|page| {
-                (page.to_string(), Arc::clone(if lists::is_list(page) { &of_index } else { &of_materials }))
-            }),
-        );
+        let of_formulas: Arc<str> = "the bench sheet of a formula".into();
+        taken.extend(generated.iter().map(|page| {
+            let made_of = match page {
+                page if lists::is_list(page) => &of_index,
+                page if bench_sheets::formula_of(page).is_some() => &of_formulas,
+                _ => &of_materials,
+            };
+            (page.to_string(), Arc::clone(made_of))
+        }));
         let mut findings = Vec::new();
         let pages = self.entries.keys().flat_map(|path| {
             let page = crate::notebook::page_path_of(path);

@@ -83,7 +83,7 @@ pub fn weigh(id: &str, size: Size<'_>, root: &Path, format: WeighFormat, termina
         WeighFormat::Json => {
             let contexts = findings.iter().map(|finding| finding_context(finding, None)).collect();
             let nowhere = |_: &str| String::new();
-            let hrefs = Hrefs { sheet: &nowhere, material: &nowhere, lot: &|_, _| String::new() };
+            let hrefs = Hrefs { sheet: &nowhere, material: &nowhere, bench: &nowhere, lot: &|_, _| String::new() };
             let sheet = sheet_context(&computed, contexts, hrefs);
             let document = serde_json::json!({ "schema": "tarebook sheet 1", "formula": sheet });
             terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());

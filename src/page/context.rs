@@ -121,6 +121,8 @@ pub fn finding_context(finding: &Finding, text: Option<&str>) -> FindingContext 
 pub struct SheetContext {
     id: String,
     anchor: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    bench_href: String,
     title: String,
     product: String,
     #[serde(rename = "use")]
@@ -186,6 +188,11 @@ fn scaling_context(computed: &Computed) -> ScalingContext {
 }
 
 impl SheetContext {
+    /// The title.
+    pub(crate) fn title(&self) -> &str {
+        &self.title
+    }
+
     /// How this sheet is told from others and from its older copies, on one line: it becomes a string of CSS, which a line
     /// break would end.
     fn mark(&self) -> String {
@@ -289,6 +296,8 @@ pub struct Hrefs<'a> {
     pub sheet: &'a dyn Fn(&str) -> String,
     /// To the page of a raw material, or empty.
     pub material: &'a dyn Fn(&str) -> String,
+    /// To the bench sheet of a formula, or empty.
+    pub bench: &'a dyn Fn(&str) -> String,
     /// To a lot of a raw material on the page of all lots, or empty.
     pub lot: &'a dyn Fn(&str, &str) -> String,
 }
@@ -322,6 +331,7 @@ pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: 
     SheetContext {
         id: formula.id.clone(),
         anchor: anchor_of(&formula.id),
+        bench_href: (hrefs.bench)(&formula.id),
         title: formula.title.clone().unwrap_or_else(|| formula.id.clone()),
         product: product.map_or_else(String::new, |product| product.name.clone()),
         product_use: product.map_or("", |product| product.product_use.word()),

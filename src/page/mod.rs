@@ -2,6 +2,7 @@
 //!
 //! All formatting of numbers for readers happens here. Nothing here computes, judges or reads files.
 
+mod bench_sheet;
 mod blocks;
 mod chart;
 pub(crate) mod comparison;
@@ -17,6 +18,7 @@ mod standalone;
 mod templates;
 mod text;
 
+pub use bench_sheet::BenchSheetContext;
 pub use blocks::{BlockContext, block_context};
 pub use context::{
     FindingContext, Hrefs, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,

@@ -20,6 +20,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("material.html", include_str!("../../templates/material.html")),
     ("lots.html", include_str!("../../templates/lots.html")),
     ("materials.html", include_str!("../../templates/materials.html")),
+    ("bench-sheet.html", include_str!("../../templates/bench-sheet.html")),
     ("formula.html", include_str!("../../templates/formula.html")),
     ("buffer.html", include_str!("../../templates/buffer.html")),
     ("dilution.html", include_str!("../../templates/dilution.html")),

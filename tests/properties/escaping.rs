@@ -92,7 +92,7 @@ fn no_text_of_an_author_reaches_the_tags_of_a_page() {
             assert_eq!(skeleton(page), skeleton(plain), "{nasty} in {path}");
             compared += 1;
         }
-        assert_eq!(compared, 12);
+        assert_eq!(compared, 14);
     }
 }
 

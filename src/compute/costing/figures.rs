@@ -10,8 +10,16 @@ const SUMS: [&str; 3] = ["per-batch", "per-100-g", "materials"];
 const OF_LINE: [&str; 3] = ["cost", "price", "share"];
 
 pub(super) fn addresses(costing: &Costing) -> Vec<String> {
-    let all =
-        SUMS.into_iter().chain(["per-unit", "units", "packaging", "labour", "overheads", "at-least", "oldest-price"]);
+    let all = SUMS.into_iter().chain([
+        "per-unit",
+        "units",
+        "packaging",
+        "labour",
+        "overheads",
+        "at-least",
+        "materials/at-least",
+        "oldest-price",
+    ]);
     let lines = costing
         .lines
         .iter()
@@ -43,8 +51,8 @@ pub(super) fn look_up(costing: &Costing, id: &str, path: &[&str]) -> Option<Resu
             }
             of_sum(costing, sum, money)?
         }
-        ["at-least"] => {
-            let (money, is_whole) = costing.total();
+        ["at-least"] | ["materials", "at-least"] => {
+            let (money, is_whole) = if path.len() == 1 { costing.total() } else { costing.materials() };
             if is_whole {
                 return None;
             }

@@ -76,7 +76,11 @@ pub(super) fn context(costing: &Costing, id: &str, href_of: &dyn Fn(&str) -> Str
         Some(number_context(&figure, None, None))
     };
     let sum = |path: &str, (money, complete): (crate::quantity::Money, bool)| {
-        let figure = number(&[if complete { path } else { "at-least" }]).filter(|_| complete || path == "per-batch");
+        let figure = match (complete, path) {
+            (true, _) => number(&[path]),
+            (false, "per-batch") => number(&["at-least"]),
+            (false, _) => number(&[path, "at-least"]),
+        };
         let (working, address) = figure.map_or_else(Default::default, |figure| (figure.working, figure.address));
         SumContext { text: money.to_string(), value: show::plain(money.amount()), complete, working, address }
     };
@@ -157,7 +161,7 @@ fn chart(costing: &Costing, lines: &[LineContext]) -> Option<BarChart> {
         })
         .filter(|(share, ..)| *share >= LEAST)
         .collect();
-    shares.sort_by(|one, two| two.0.cmp(&one.0));
+    shares.sort_by_key(|share| std::cmp::Reverse(share.0));
     let said: Vec<String> = shares.iter().map(|(_, name, figure)| format!("{name} {figure}")).collect();
     let bars = shares.into_iter().map(|(share, label, figure)| Bar {
         label,
