@@ -96,7 +96,7 @@ pub fn examine_costing(costing: &Costing, block: &CostingBlock) -> Vec<Finding> 
     if let Some(day) = costing.date {
         for line in &costing.lines {
             let Ok(price) = &line.price else { continue };
-            let age = price.listed.date.days_until(day);
+            let age = day.days_since(price.listed.date);
             if age > i64::from(block.stale_after) {
                 let what = format!(
                     "The price of `{}` is of {}, {age} days before {day}; up to {} days are allowed here.",

@@ -5,6 +5,7 @@
 
 mod currency;
 mod date;
+mod elapsed;
 mod exact;
 mod literal;
 mod mass;
@@ -22,6 +23,7 @@ mod volume;
 
 pub use currency::Currency;
 pub use date::{Date, DateFault};
+pub use elapsed::Elapsed;
 pub use exact::Exact;
 pub use literal::{LiteralFault, read_literal, scan_number};
 pub use mass::{Mass, MassUnit};

@@ -28,6 +28,7 @@ pub const PAGES: &[(&str, &str)] = &[
     ("fillings.md", include_str!("../../notebooks/manual/findings/fillings.md")),
     ("costings.md", include_str!("../../notebooks/manual/findings/costings.md")),
     ("batch-records.md", include_str!("../../notebooks/manual/findings/batch-records.md")),
+    ("stability.md", include_str!("../../notebooks/manual/findings/stability.md")),
     ("workings.md", include_str!("../../notebooks/manual/findings/workings.md")),
 ];
 

@@ -12,6 +12,7 @@ mod expect;
 mod filling;
 mod method;
 mod saponification;
+mod stability;
 mod titration;
 mod window;
 mod workings;
@@ -31,6 +32,7 @@ use filling::FillingContext;
 use method::MethodContext;
 use saponification::SaponificationContext;
 use serde::Serialize;
+use stability::StabilityContext;
 use std::collections::BTreeMap;
 use titration::TitrationContext;
 use window::WindowContext;
@@ -63,6 +65,7 @@ enum Part {
     Curve(Box<CurveContext>),
     Titration(Box<TitrationContext>),
     BatchRecord(Box<RecordContext>),
+    Stability(Box<StabilityContext>),
     Filling(Box<FillingContext>),
     Costing(Box<CostingContext>),
     Saponification(Box<SaponificationContext>),
@@ -90,6 +93,7 @@ impl BlockContext {
             Part::Curve(_) => "curve.html",
             Part::Titration(_) => "titration.html",
             Part::BatchRecord(_) => "batch-record.html",
+            Part::Stability(_) => "stability.html",
             Part::Filling(_) => "filling.html",
             Part::Costing(_) => "costing.html",
             Part::Saponification(_) => "saponification.html",
@@ -108,6 +112,7 @@ impl BlockContext {
             Part::Curve(curve) => curve.charts(group),
             Part::Costing(costing) => costing.charts(group),
             Part::Titration(titration) => titration.charts(group),
+            Part::Stability(log) => log.charts(group),
             _ => BTreeMap::new(),
         }
     }
@@ -131,6 +136,7 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::BatchRecord(answer) => {
             ("batch-record", Part::BatchRecord(Box::new(batch_record::context(answer, id, hrefs))))
         }
+        Answer::Stability(answer) => ("stability", Part::Stability(Box::new(stability::context(answer, id, hrefs)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Costing(answer) => ("costing", Part::Costing(Box::new(costing::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
