@@ -6,7 +6,7 @@
 //! `tests/loose/planted.md` says under each notebook which words are planted, `tests/loose/clean.md` only that it is clean. The
 //! arithmetic behind the planted figures is plain per cent of a batch; nothing here rests on a source outside of it.
 
-#![expect(clippy::disallowed_methods, reason = "the notebooks stand in files")]
+#![expect(clippy::panic, clippy::disallowed_methods, reason = "the notebooks stand in files")]
 #![expect(clippy::unwrap_used, reason = "a notebook that cannot be read fails the test")]
 
 use std::fmt::Write;

@@ -53,7 +53,7 @@ fn is_number_word(word: &str) -> bool {
     let Some(first) = word.as_bytes().first().map(u8::to_ascii_lowercase) else { return false };
     let begins = |known: &&str| known.as_bytes().first() == Some(&first) && word.eq_ignore_ascii_case(known);
     matches!(first, b'z' | b'o' | b't' | b'f' | b's' | b'e' | b'n' | b'h')
-        && ONES.iter().chain(&TENS).chain(&["half", "hundred", "thousand"]).any(|known| begins(known))
+        && ONES.iter().chain(&TENS).chain(&["half", "hundred", "thousand"]).any(begins)
 }
 
 /// Whether a text may hold a number, in digits or in words. Where it does not, nothing more need be looked at.
