@@ -31,6 +31,10 @@ fn report(reader: &Reader<'_>, fault: MoneyFault, text: &Placed<String>, what: &
                 None => "Write its three capital letters behind the number: \"12.50 EUR\".".to_owned(),
             },
         ),
+        MoneyFault::TooLarge => (
+            format!("{what} of `{shown}` is more than anything costs."),
+            "Write it in the main unit of the currency, at most 1000000000.".to_owned(),
+        ),
         MoneyFault::Negative => (format!("{what} is below zero."), "Write what is paid, zero or more.".to_owned()),
         MoneyFault::TooFine(currency) => (
             format!("`{shown}` has more decimals than {currency} has: {}.", currency.minor_digits()),
