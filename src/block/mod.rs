@@ -7,6 +7,7 @@ mod amount;
 mod batch_record;
 mod buffer;
 mod comparison;
+mod costing;
 mod curve;
 mod date;
 mod declaration;
@@ -17,6 +18,7 @@ mod expression;
 mod filling;
 mod formula;
 mod method;
+mod money;
 mod reader;
 mod rows;
 mod saponification;
@@ -33,9 +35,11 @@ pub use batch_record::{
 };
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use comparison::{ComparisonBlock, ComparisonPart};
+pub use costing::{CostingBlock, PackagingBlock};
 pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub(crate) use date::read_date_of;
 pub use declaration::DeclarationBlock;
+pub(crate) use dilution::read_measured;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
 pub use excerpt::{Column, ExcerptBlock, ExcerptOf};
 pub(crate) use expect::literal_finding;
@@ -45,6 +49,7 @@ pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance, read_share_range};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
+pub(crate) use money::{read_currency, read_money, read_rate};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
 pub use rows::RowFiles;
 pub(crate) use saponification::LEAST_PURITY;
@@ -142,6 +147,12 @@ pub const KINDS: &[BlockKind] = &[
         read: Some(|reader, table| filling::read(reader, table).map(Body::Filling)),
     },
     BlockKind {
+        word: "costing",
+        says: "Says `formula`; `batch`, `units` or the `content` of one, `waste`, `[packaging]`, `labour`, `overheads`, `date` and `stale-after`.",
+        gives: "Gives what the batch, a unit and 100 g cost, and which raw material costs how much of it.",
+        read: Some(|reader, table| costing::read(reader, table).map(|block| Body::Costing(Box::new(block)))),
+    },
+    BlockKind {
         word: "saponification",
         says: "Says `[fats]` with their `batch`, `[lye]` with the purity of each hydroxide, `superfat`, and `lye-strength` or `water`.",
         gives: "Gives the lye and the water, how much alkali the worst case leaves, and what mends a weighing mistake.",
@@ -219,6 +230,8 @@ pub enum Body {
     Stability(Box<StabilityBlock>),
     /// Packs that are filled.
     Filling(FillingBlock),
+    /// What a formula costs.
+    Costing(Box<CostingBlock>),
     /// Fats and lye.
     Saponification(SaponificationBlock),
     /// A formula, phase, method or step shown once more.
@@ -243,6 +256,7 @@ impl Block {
             Some(Body::Comparison(block)) => block.formulas.iter().collect(),
             Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::BatchRecord(block)) => vec![&block.formula],
+            Some(Body::Costing(block)) => vec![&block.formula],
             Some(Body::Stability(block)) => vec![&block.of],
             Some(Body::Filling(block)) => block.formula.iter().collect(),
             Some(Body::Workings(block)) => {

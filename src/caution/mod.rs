@@ -10,6 +10,7 @@ mod buffer;
 mod charges_meet;
 pub(crate) mod claims;
 mod comparison;
+mod costing;
 mod counted;
 mod curve;
 mod declaration;
@@ -49,6 +50,7 @@ mod workings;
 pub use batch_record::{RecordCase, examine_batch_record, is_of_batches, record_faults};
 pub use buffer::examine_buffer;
 pub use comparison::{changes_at_once, changes_at_once_in_full, examine_comparison};
+pub use costing::{costing_fault, examine_costing};
 pub use curve::{curve_faults, examine_curve};
 pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
@@ -139,6 +141,7 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     buffer::KINDS,
     dilution::KINDS,
     filling::KINDS,
+    costing::KINDS,
     saponification::KINDS,
     expect::KINDS,
     workings::KINDS,

@@ -4,6 +4,7 @@ use super::address::AddressFault;
 use super::batch_record::BatchRecord;
 use super::buffer::Buffer;
 use super::comparison::SideBySide;
+use super::costing::Costing;
 use super::curve::Curve;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
@@ -41,6 +42,8 @@ pub enum Answer {
     Stability(Box<Stability>),
     /// What goes into a pack, and how many there are.
     Filling(Filling),
+    /// What a formula costs.
+    Costing(Box<Costing>),
     /// Fats and lye.
     Saponification(Box<Saponification>),
     /// A formula, phase, method or step shown once more.
@@ -67,6 +70,7 @@ impl Answer {
             Answer::BatchRecord(record) => record.addresses(),
             Answer::Stability(log) => log.addresses(),
             Answer::Filling(filling) => filling.addresses(),
+            Answer::Costing(costing) => costing.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
             // Its figures are those of the formula or method.
             Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
@@ -87,6 +91,7 @@ impl Answer {
         }
         let found = match self {
             Answer::Curve(curve) => curve.look_up(id, path),
+            Answer::Costing(costing) => costing.look_up(id, path),
             Answer::Titration(titration) => titration.look_up(id, path),
             Answer::BatchRecord(record) => record.look_up(id, path),
             Answer::Stability(log) => log.look_up(id, path),

@@ -377,11 +377,12 @@ fn overlay(base: &Material, entry: Entry) -> Material {
         handling: pick_list(own.handling, &base.handling),
         classification,
         lots: pick_list(own.lots, &base.lots),
+        prices: pick_list(own.prices, &base.prices),
         details,
         origin: base.origin.clone(),
     };
-    // An entry that only lists lots says nothing else of the material than the catalogue does.
-    let is_changed = Material { lots: base.lots.clone(), ..material.clone() } != *base;
+    // An entry that only lists lots and prices says nothing else of the material than the catalogue does.
+    let is_changed = Material { lots: base.lots.clone(), prices: base.prices.clone(), ..material.clone() } != *base;
     if is_changed {
         material.origin = Origin::Own { path, over: true };
     }

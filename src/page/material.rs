@@ -4,7 +4,7 @@ use super::context::FindingContext;
 use super::text::kept_together;
 use super::{LookUp, Site};
 use crate::material::{Catalogue, Component, Detail, Material, Origin, SurfactantClass};
-use crate::quantity::show;
+use crate::quantity::{Decimal, Money, show};
 use serde::Serialize;
 
 /// The context of `material.html`.
@@ -85,6 +85,18 @@ pub struct MaterialPart {
     constituents: Vec<ShareRow>,
     statements: Vec<StatementRow>,
     limits: Vec<LimitRow>,
+    prices: Vec<PriceRow>,
+}
+
+/// What a pack of it cost.
+#[derive(Debug, Serialize)]
+struct PriceRow {
+    pack: String,
+    price: String,
+    postage: String,
+    per_kg: String,
+    date: String,
+    supplier: String,
 }
 
 impl MaterialPart {
@@ -150,6 +162,7 @@ pub fn material_context(material: &Material, catalogue: &Catalogue, rules: &[Str
         constituents: share_rows(&material.constituents, catalogue),
         statements: material.told(catalogue.statements()).iter().map(statement_row).collect(),
         limits: limits(material, catalogue, rules),
+        prices: price_rows(material),
     }
 }
 
@@ -163,6 +176,27 @@ fn share_rows(components: &[Component], catalogue: &Catalogue) -> Vec<ShareRow> 
             class: component.surfactant.map_or("", SurfactantClass::word),
             bound_to: component.bound_to.clone().unwrap_or_default(),
             source: component.percent.source_line(),
+        })
+        .collect()
+}
+
+/// The prices, latest first.
+fn price_rows(material: &Material) -> Vec<PriceRow> {
+    let mut prices: Vec<_> = material.prices.iter().collect();
+    prices.sort_by_key(|price| std::cmp::Reverse(price.date));
+    prices
+        .into_iter()
+        .map(|price| PriceRow {
+            pack: price.pack_text.clone(),
+            price: price.price.to_string(),
+            postage: price.postage.map_or_else(String::new, |postage| postage.to_string()),
+            per_kg: price.per_gram(material).map_or_else(String::new, |gram| {
+                Money::new(gram, price.price.currency())
+                    .times(Decimal::ONE_THOUSAND)
+                    .map_or_else(String::new, |kilogram| kilogram.to_string())
+            }),
+            date: price.date.to_string(),
+            supplier: price.supplier.clone().unwrap_or_default(),
         })
         .collect()
 }

@@ -29,6 +29,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("stability.html", include_str!("../../templates/stability.html")),
     ("batch-record.html", include_str!("../../templates/batch-record.html")),
     ("filling.html", include_str!("../../templates/filling.html")),
+    ("costing.html", include_str!("../../templates/costing.html")),
     ("saponification.html", include_str!("../../templates/saponification.html")),
     ("workings.html", include_str!("../../templates/workings.html")),
     ("expect.html", include_str!("../../templates/expect.html")),

@@ -101,6 +101,7 @@ impl Judge<'_> {
                     | Body::Curve(_)
                     | Body::Titration(_)
                     | Body::Filling(_)
+                    | Body::Costing(_)
                     | Body::Saponification(_)
                     | Body::Workings(_)
             )

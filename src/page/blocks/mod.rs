@@ -3,6 +3,7 @@
 mod batch_record;
 mod buffer;
 mod comparison;
+mod costing;
 mod curve;
 mod declaration;
 mod dilution;
@@ -21,6 +22,7 @@ use crate::compute::Answer;
 use batch_record::RecordContext;
 use buffer::BufferContext;
 use comparison::ComparisonContext;
+use costing::CostingContext;
 use curve::CurveContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
@@ -77,6 +79,7 @@ enum Part {
     BatchRecord(Box<RecordContext>),
     Stability(Box<StabilityContext>),
     Filling(Box<FillingContext>),
+    Costing(Box<CostingContext>),
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
     Comparison(Box<ComparisonContext>),
@@ -110,6 +113,7 @@ impl BlockContext {
             Part::BatchRecord(_) => "batch-record.html",
             Part::Stability(_) => "stability.html",
             Part::Filling(_) => "filling.html",
+            Part::Costing(_) => "costing.html",
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
             Part::Comparison(_) => "comparison.html",
@@ -124,6 +128,7 @@ impl BlockContext {
             Part::Window(window) => window.charts(group),
             Part::Declaration(declaration) => declaration.charts(group),
             Part::Curve(curve) => curve.charts(group),
+            Part::Costing(costing) => costing.charts(group),
             Part::Titration(titration) => titration.charts(group),
             Part::Stability(log) => log.charts(group),
             _ => BTreeMap::new(),
@@ -151,6 +156,7 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         }
         Answer::Stability(answer) => ("stability", Part::Stability(Box::new(stability::context(answer, id, hrefs)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
+        Answer::Costing(answer) => ("costing", Part::Costing(Box::new(costing::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
         Answer::Comparison(answer) => {
