@@ -186,6 +186,7 @@ impl Collection {
                 self.batch_record(block, wanted, &mut findings).map(|one| Answer::BatchRecord(Box::new(one)))
             }
             Body::Filling(wanted) => self.filling(block, wanted, &mut findings).map(Answer::Filling),
+            Body::Label(wanted) => self.label(block, wanted, &mut findings).map(|one| Answer::Label(Box::new(one))),
             Body::Saponification(wanted) => {
                 let balance = wanted.balance.unwrap_or(self.settings.balance);
                 let soap = Saponification::of(wanted, |id| self.catalogue.material(id), balance.readability);

@@ -13,6 +13,7 @@ mod correct;
 mod errata;
 mod excerpts;
 mod glossary;
+mod labels;
 mod links;
 mod lists;
 mod lots;

@@ -11,6 +11,7 @@ use super::excerpt::Excerpt;
 use super::expect::Expect;
 use super::figure::Figure;
 use super::filling::Filling;
+use super::label::Label;
 use super::method::WeighedMethod;
 use super::saponification::Saponification;
 use super::titration::Titration;
@@ -38,6 +39,8 @@ pub enum Answer {
     BatchRecord(Box<BatchRecord>),
     /// What goes into a pack, and how many there are.
     Filling(Filling),
+    /// What a label says.
+    Label(Box<Label>),
     /// Fats and lye.
     Saponification(Box<Saponification>),
     /// A formula, phase, method or step shown once more.
@@ -63,6 +66,7 @@ impl Answer {
             Answer::Titration(titration) => titration.addresses(),
             Answer::BatchRecord(record) => record.addresses(),
             Answer::Filling(filling) => filling.addresses(),
+            Answer::Label(label) => label.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
             // Its figures are those of the formula or method.
             Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
@@ -98,6 +102,7 @@ impl Answer {
             (Answer::Workings(workings), path) => workings.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
             (Answer::Filling(filling), path) => filling.figure(id, path),
+            (Answer::Label(label), path) => label.figure(id, path),
             (Answer::Saponification(soap), path) => soap.figure(id, path),
             _ => None,
         };

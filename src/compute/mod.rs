@@ -22,6 +22,7 @@ mod figure;
 mod figures;
 mod filling;
 mod interpolation;
+mod label;
 mod method;
 mod saponification;
 mod scaling;
@@ -68,6 +69,7 @@ pub use figures::{
 };
 pub use filling::{Filling, FillingFault, tolerable_negative_error};
 pub use interpolation::{Crossing, INTERPOLATION_SOURCE, Knot, Pchip};
+pub use label::{CheckState, DueWords, Durability, Label, LabelCheck, LabelSources, Proof, durability_of};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
 pub use saponification::{Alkali, Fat, Lye, Outcome, Profile, Rescue, Saponification, SaponificationFault};
 pub(crate) use saponification::{MOST, span};

@@ -28,6 +28,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("titration.html", include_str!("../../templates/titration.html")),
     ("batch-record.html", include_str!("../../templates/batch-record.html")),
     ("filling.html", include_str!("../../templates/filling.html")),
+    ("label.html", include_str!("../../templates/label.html")),
     ("saponification.html", include_str!("../../templates/saponification.html")),
     ("workings.html", include_str!("../../templates/workings.html")),
     ("expect.html", include_str!("../../templates/expect.html")),

@@ -19,6 +19,7 @@ mod fillings;
 mod ghs;
 mod hlb;
 mod hospital_corpsman;
+mod labels;
 mod monotone_curves;
 mod nist_units;
 mod oiml_r22;

@@ -269,6 +269,7 @@ impl<'a> Judge<'a> {
                     | Body::Curve(_)
                     | Body::Titration(_)
                     | Body::Filling(_)
+                    | Body::Label(_)
                     | Body::Saponification(_)
                     | Body::Workings(_)
             )

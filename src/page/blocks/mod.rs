@@ -9,6 +9,7 @@ mod dilution;
 mod excerpt;
 mod expect;
 mod filling;
+mod label;
 mod method;
 mod saponification;
 mod titration;
@@ -26,6 +27,7 @@ use dilution::DilutionContext;
 use excerpt::ExcerptContext;
 use expect::ExpectContext;
 use filling::FillingContext;
+use label::LabelContext;
 use method::MethodContext;
 use saponification::SaponificationContext;
 use serde::Serialize;
@@ -62,6 +64,7 @@ enum Part {
     Titration(Box<TitrationContext>),
     BatchRecord(Box<RecordContext>),
     Filling(Box<FillingContext>),
+    Label(Box<LabelContext>),
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
     Comparison(Box<ComparisonContext>),
@@ -88,6 +91,7 @@ impl BlockContext {
             Part::Titration(_) => "titration.html",
             Part::BatchRecord(_) => "batch-record.html",
             Part::Filling(_) => "filling.html",
+            Part::Label(_) => "label.html",
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
             Part::Comparison(_) => "comparison.html",
@@ -127,6 +131,7 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
             ("batch-record", Part::BatchRecord(Box::new(batch_record::context(answer, id, hrefs))))
         }
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
+        Answer::Label(answer) => ("label", Part::Label(Box::new(label::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
         Answer::Comparison(answer) => {
