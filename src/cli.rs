@@ -180,6 +180,23 @@ The first formula is what the others are compared with. Raw materials of which a
         #[arg(long, value_enum, default_value_t = ReportFormat::Text)]
         format: ReportFormat,
     },
+    /// List the checks of stability logs that are still to be made
+    #[command(after_help = "\
+Examples:
+  tarebook due kitchen
+  tarebook due kitchen --date 2026-05-01
+                                        as it stands on another day
+
+Pages show the dates of the next checks and know no day, so that the same sources give the same pages. This command and the
+start of `watch` compare them with the day.")]
+    Due {
+        /// The collection's folder
+        #[arg(default_value = ".")]
+        collection: PathBuf,
+        /// The day to compare with, as 2026-03-14 [default: today]
+        #[arg(long, value_name = "DAY", value_parser = read_day)]
+        date: Option<Date>,
+    },
     /// Explain a figure, a formula, a raw material, a lot, a product type or a finding
     #[command(after_help = "\
 Examples:
@@ -290,6 +307,7 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
                 None => edge::compare(&formulas, batch.as_deref(), &collection, json, terminal),
             }
         }
+        Command::Due { collection, date } => edge::due(&collection, date, terminal),
         Command::Explain { name, collection } => edge::explain(&name, &collection, terminal),
         Command::Begin { folder } => edge::begin(&folder, terminal),
         Command::Completions { shell } => {

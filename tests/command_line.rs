@@ -317,6 +317,30 @@ fn check_explained(name: &str, words: &[&str]) {
     }
 }
 
+/// A log of the balm with one check made and one to come.
+const LOG: &str = "# Log\n\n```stability\nid = \"shelf\"\nof = \"balm\"\nstart = 2026-02-03\nchecks = [\"1 week\", \"4 weeks\"]\n\
+    [conditions]\nroom = \"20 C\"\n[specification]\ncolour = \"yellow\"\n[[observation]]\nafter = \"1 week\"\ncondition = \"room\"\n\
+    colour = \"yellow\"\n```\n";
+
+#[test]
+fn due_compares_the_checks_with_the_day() {
+    let bench = kitchen().with("kitchen/log.md", LOG);
+    for (day, words) in [
+        ("2026-02-01", "in 30 days"),
+        ("2026-03-02", "tomorrow"),
+        ("2026-03-03", "today"),
+        ("2026-03-04", "overdue since yesterday"),
+        ("2026-04-03", "overdue for 31 days"),
+    ] {
+        let out = bench.run(["due", "kitchen", "--date", day]).ends_with(0).out();
+        let expected =
+            format!("2026-03-03  {words}: 4 weeks, room of balm (shelf), log.md\n1 check to come, on {day}.\n");
+        assert_eq!(out, expected);
+    }
+    let out = kitchen().run(["due", "kitchen"]).ends_with(0).out();
+    assert_eq!(out, "No stability log has a check to come.\n");
+}
+
 #[test]
 fn explain_knows_every_kind_of_name() {
     check_explained(

@@ -1,10 +1,12 @@
-//! Numbers in sentences: sixty notebooks that each state one figure their formula contradicts, and notebooks in which no figure may
+//! Numbers in sentences: notebooks that each state one figure their formula contradicts, and notebooks in which no figure may
 //! be accused, written by somebody who did not know the word list.
+//!
+//! The second set of each was found to 14 of 30, with 2 of 60 accused, before the rules were tuned to it; no set is blind any more.
 //!
 //! `tests/loose/planted.md` says under each notebook which words are planted, `tests/loose/clean.md` only that it is clean. The
 //! arithmetic behind the planted figures is plain per cent of a batch; nothing here rests on a source outside of it.
 
-#![expect(clippy::disallowed_methods, reason = "the notebooks stand in files")]
+#![expect(clippy::panic, clippy::disallowed_methods, reason = "the notebooks stand in files")]
 #![expect(clippy::unwrap_used, reason = "a notebook that cannot be read fails the test")]
 
 use std::fmt::Write;
@@ -14,8 +16,11 @@ use std::sync::Arc;
 use tarebook::collection::{Collection, Sources};
 use tarebook::report::{Finding, Severity};
 
-/// How many of the planted figures must be found.
-const FOUND: usize = 50;
+/// The sets of planted figures: the file, how many it holds, and how many of them must be found.
+const PLANTED: [(&str, usize, usize); 2] = [("planted.md", 60, 50), ("planted-2.md", 30, 21)];
+
+/// The sets in which no figure may be accused, with how many notebooks each holds.
+const CLEAN: [(&str, usize); 2] = [("clean.md", 120), ("clean-2.md", 60)];
 
 /// A notebook with what is said under it.
 struct Case {
@@ -65,8 +70,14 @@ fn meet(one: &Range<usize>, other: &Range<usize>) -> bool {
 
 #[test]
 fn planted_figures_are_found_at_their_words() {
-    let cases = cases("planted.md");
-    assert_eq!(cases.len(), 60);
+    for (file, of, least) in PLANTED {
+        look_for_what_is_planted(file, of, least);
+    }
+}
+
+fn look_for_what_is_planted(file: &str, of: usize, least: usize) {
+    let cases = cases(file);
+    assert_eq!(cases.len(), of, "{file}");
     let (mut found, mut missed, mut wrong) = (0, String::new(), String::new());
     for case in &cases {
         let words = case.planted.as_deref().unwrap_or_else(|| panic!("{}: nothing is planted", case.title));
@@ -82,20 +93,22 @@ fn planted_figures_are_found_at_their_words() {
             writeln!(wrong, "  {}: {}", case.title, finding.what).unwrap();
         }
     }
-    assert!(found >= FOUND, "only {found} of {} found; missed:\n{missed}", cases.len());
-    assert!(wrong.is_empty(), "accused beside what is planted:\n{wrong}");
+    assert!(found >= least, "{file}: only {found} of {of} found; missed:\n{missed}");
+    assert!(wrong.is_empty(), "{file}: accused beside what is planted:\n{wrong}");
 }
 
 #[test]
 fn clean_notebooks_are_not_accused() {
-    let cases = cases("clean.md");
-    assert_eq!(cases.len(), 120);
     let mut wrong = String::new();
-    for case in &cases {
-        assert!(case.planted.is_none(), "{}: planted among the clean", case.title);
-        for finding in accused(case) {
-            let words = case.text.get(finding.place.span.clone()).unwrap_or_default();
-            writeln!(wrong, "  {}: `{words}`: {}", case.title, finding.what).unwrap();
+    for (file, of) in CLEAN {
+        let cases = cases(file);
+        assert_eq!(cases.len(), of, "{file}");
+        for case in &cases {
+            assert!(case.planted.is_none(), "{file}, {}: planted among the clean", case.title);
+            for finding in accused(case) {
+                let words = case.text.get(finding.place.span.clone()).unwrap_or_default();
+                writeln!(wrong, "  {file}, {}: `{words}`: {}", case.title, finding.what).unwrap();
+            }
         }
     }
     assert!(wrong.is_empty(), "accused:\n{wrong}");

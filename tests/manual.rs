@@ -407,6 +407,8 @@ fn what_the_manual_teaches_is_found() {
         ("quoted-passages.md", "promises-a-cure"),
         ("quoted-passages.md", "doubtful-claim"),
         ("saponification.md", "lye-weighed-otherwise"),
+        ("stability.md", "outside-specification"),
+        ("stability.md", "preservation-not-tested"),
     ] {
         let n_found =
             findings.iter().filter(|finding| finding.kind.name == kind && &*finding.place.path == notebook).count();

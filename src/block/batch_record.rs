@@ -12,6 +12,7 @@ use super::formula::read_reference;
 use super::reader::{Placed, Reader, Table, as_table, flat, number_text};
 use crate::quantity::{Date, Decimal, Mass, Percent};
 use crate::report::{Finding, Place, echo, kind};
+pub(super) use events::percent_dilution;
 pub use events::{GrossBlock, LossBlock, LossKind, PhReading, TopUpBlock, ViscosityReading};
 use toml::Spanned;
 use toml::de::DeValue;

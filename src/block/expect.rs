@@ -199,7 +199,7 @@ fn read_within(reader: &Reader<'_>, within: &Placed<String>, expected: &UnitValu
     let (is_share, is_percent) = (amount.units().is_share(), expected.units().is_share());
     match (is_share, is_percent) {
         (true, true) if !of_it => refuse(
-            format!("`{shown}` can mean points of per cent or a share of what is expected."),
+            format!("`{shown}` can mean percentage points or a share of what is expected."),
             "Write `0.5 points` or `1 % of it`.",
         ),
         (true, _) => Some(Within::Share(amount)),

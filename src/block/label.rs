@@ -1,12 +1,13 @@
 //! The `label` block: what the label of a product says, and what it still lacks.
 //!
 //! Keys: `formula`; `name` and `function` of the product; `content` of a pack; `durability`, how long it keeps unopened, and `shown-by`, what that rests on;
-//! `made`, the day it was made; `after-opening`; `batch-number`; `responsible-person` and `business`; `origin`; `rules`, the rule set where only one is wanted.
+//! `made`, the day it was made; `after-opening`; `batch-number`; `responsible-person` and `business`; `origin`; `size` of the label and `front-panel` of the pack;
+//! `rules`, the rule set where only one is wanted.
 
 use super::date::read_date_of;
 use super::dilution::{Measured, read_measured};
 use super::reader::{Placed, Reader, Table, flat};
-use crate::quantity::Date;
+use crate::quantity::{Date, Decimal, read_decimal, show};
 use std::str::FromStr;
 
 /// A label as written.
@@ -36,8 +37,33 @@ pub struct LabelBlock {
     pub business: Option<String>,
     /// The country of origin.
     pub origin: Option<String>,
+    /// How large the label is.
+    pub size: Option<Placed<Extent>>,
+    /// How large the side of the pack is that the buyer sees.
+    pub front_panel: Option<Placed<Extent>>,
     /// The rule set, where not all of the collection's are meant.
     pub rules: Option<Placed<String>>,
+}
+
+/// Width and height, mm.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Extent {
+    /// From side to side.
+    pub width: Decimal,
+    /// From top to bottom.
+    pub height: Decimal,
+}
+
+impl Extent {
+    /// The area in square inches; an inch is 25.4 mm.
+    pub fn square_inches(self) -> Decimal {
+        self.width * self.height / Decimal::new(645_16, 2)
+    }
+
+    /// As it is shown: "60 × 40 mm".
+    pub fn text(self) -> String {
+        format!("{} × {}{}mm", show::plain(self.width), show::plain(self.height), show::NBSP)
+    }
 }
 
 /// How long a product may be used once it was opened.
@@ -53,6 +79,8 @@ pub enum AfterOpening {
     DoesNotSpoil,
 }
 
+/// No label or front panel is taken to be wider or higher, mm.
+const LARGEST: i64 = 1000;
 /// The longest time that is understood, in months: a hundred years.
 const LONGEST: u32 = 1200;
 
@@ -86,6 +114,17 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<LabelBl
     let (name, function, shown_by) = (text("name"), text("function"), text("shown-by"));
     let (batch_number, origin) = (text("batch-number"), text("origin"));
     let (responsible_person, business) = (text("responsible-person"), text("business"));
+    let extent = |key: &'static str| {
+        table.text(key).map(|text| {
+            let read = read_extent(&text.value);
+            if read.is_none() {
+                let wanted = "width and height up to 1 m, such as \"60 x 40 mm\"";
+                reader.wrong(text.place.clone(), &format!("`{key}`"), wanted);
+            }
+            read.map(|extent| text.with(extent))
+        })
+    };
+    let (size, front_panel) = (extent("size"), extent("front-panel"));
     let rules = table.text("rules");
     let content = flat(content)?.map(|content| {
         let text = content_text.map_or_else(String::new, |text| text.value.trim().to_owned());
@@ -104,8 +143,28 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<LabelBl
         responsible_person,
         business,
         origin,
+        size: flat(size)?,
+        front_panel: flat(front_panel)?,
         rules,
     })
+}
+
+/// Width and height with one unit behind: "60 x 40 mm", "2.5 × 1 in".
+fn read_extent(text: &str) -> Option<Extent> {
+    let end = text.rfind(|character: char| character.is_ascii_digit())? + 1;
+    let (numbers, unit) = text.split_at_checked(end)?;
+    let to_mm = match unit.trim() {
+        "mm" => Decimal::ONE,
+        "cm" => Decimal::TEN,
+        "in" => Decimal::new(254, 1),
+        _ => return None,
+    };
+    let (width, height) = numbers.split_once(['x', '×'])?;
+    let side = |text: &str| {
+        let side = read_decimal(text.trim()).ok()?.checked_mul(to_mm)?;
+        (Decimal::ZERO < side && side <= Decimal::from(LARGEST)).then_some(side.normalize())
+    };
+    Some(Extent { width: side(width)?, height: side(height)? })
 }
 
 /// A time in whole months: "24 months", "2 years", "1 month".
@@ -127,6 +186,19 @@ mod tests {
     #[track_caller]
     fn check(text: &str, expected: Option<u32>) {
         assert_eq!(read_months(text), expected, "{text}");
+    }
+
+    #[test]
+    fn an_extent_has_two_sides_and_one_unit() {
+        let read = |text| read_extent(text).map(Extent::text);
+        assert_eq!(read("60 x 40 mm").as_deref(), Some("60 × 40\u{a0}mm"));
+        assert_eq!(read("6×4.5 cm").as_deref(), Some("60 × 45\u{a0}mm"));
+        assert_eq!(read("2.5 x 1 in").as_deref(), Some("63.5 × 25.4\u{a0}mm"));
+        for text in
+            ["60 mm", "60 x 40", "60 mm x 40 mm", "0 x 40 mm", "-60 x 40 mm", "1001 x 40 mm", "60,40 mm", "x mm", ""]
+        {
+            assert_eq!(read(text), None, "{text}");
+        }
     }
 
     #[test]

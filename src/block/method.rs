@@ -12,7 +12,7 @@ use super::amount::{Amount, read_amount_text, read_mass, temperature_of};
 use super::reader::{Placed, Reader, Table};
 use crate::quantity::show::NBSP;
 use crate::quantity::{Decimal, Mass, Percent, Temperature, show};
-use crate::report::{Finding, Place, kind};
+use crate::report::{Finding, Place, echo, kind};
 use toml::de::DeValue;
 
 /// A method as written.
@@ -183,20 +183,32 @@ fn read_addition(reader: &Reader<'_>, text: &Placed<String>) -> Option<Addition>
         None => (words.as_str(), None),
     };
     let Some((amount, material)) = words.split_once(" of ") else {
+        if words.starts_with(|c: char| c.is_ascii_digit())
+            && let Some((amount, name)) = words.rsplit_once(' ')
+            && amount.contains(' ')
+        {
+            let what = format!("`{}` begins with an amount, and says not that it is a part of a line.", echo(words));
+            let mend = format!("Write `{} of {}`.", echo(amount), echo(name));
+            reader.push(Finding::new(kind::WRONG_VALUE, text.place.clone(), what).mend(mend));
+            return None;
+        }
         return Some(Addition::Line { material: words.to_owned(), phase, share: Share::Whole });
     };
     let material = material.trim_start_matches("the ").to_owned();
     if matches!(amount, "rest" | "the rest") {
         return Some(Addition::Line { material, phase, share: Share::Rest });
     }
-    let share = match read_amount_text(reader, amount, &text.place) {
+    let is_number = amount.starts_with(|c: char| c.is_ascii_digit());
+    let read = if is_number { read_amount_text(reader, amount, &text.place) } else { Amount::Balance };
+    let share = match read {
         Amount::Percent(percent) if amount.ends_with('%') && percent > Percent::ZERO && percent <= Percent::HUNDRED => {
             Share::Percent(percent)
         }
         Amount::Mass { mass, .. } if mass > Mass::ZERO => Share::Weight(mass),
         Amount::Unknown => return None,
         _ => {
-            let wanted = "a percentage up to 100 or a weight, such as \"80 % of water\" or \"11 g of water\"";
+            let wanted =
+                "a percentage up to 100 or a weight in figures, such as \"50 % of water\" or \"11 g of water\"";
             reader.wrong(text.place.clone(), "A part of a line", wanted);
             return None;
         }

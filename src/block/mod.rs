@@ -20,6 +20,7 @@ mod label;
 mod method;
 mod reader;
 mod saponification;
+mod stability;
 mod titration;
 mod tokens;
 mod window;
@@ -43,12 +44,16 @@ pub use expression::{DEEPEST, Expression, LONGEST, Node, Pair, Sign, SyntaxFault
 pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance, read_share_range};
-pub use label::{AfterOpening, LabelBlock};
+pub use label::{AfterOpening, Extent, LabelBlock};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
 pub(crate) use saponification::LEAST_PURITY;
 pub use saponification::{
     FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,
+};
+pub use stability::{
+    ConditionBlock, MeasuredBlock, ObservationBlock, PreservationBlock, SpecificationBlock, StabilityBlock, TestResult,
+    When,
 };
 pub use titration::{AdditionBasis, ReadingOf, TitrationBlock, TitrationPoint};
 pub use window::{WindowBlock, WindowShown};
@@ -122,6 +127,12 @@ pub const KINDS: &[BlockKind] = &[
         says: "Says `formula`, `date`, `[weighed]` with what was really weighed, `lots`, `tare`, `gross`, `[[loss]]`, `[[top-up]]`, `[[ph]]`, `yield`, `went-wrong`; `blank = true` for one to be filled in by hand.",
         gives: "Gives how far each weight is from the plan, what was lost, the yield, and the product as it was really made.",
         read: Some(|reader, table| batch_record::read(reader, table).map(|block| Body::BatchRecord(Box::new(block)))),
+    },
+    BlockKind {
+        word: "stability",
+        says: "Says `of`, a formula or batch record, `start`, `ended`, `packaging`, `rest`, `[conditions]`, `checks`, `[specification]`, `[measured]`, `preservation`, and `[[observation]]` with `date` or `after`, `condition` and what was read and seen.",
+        gives: "Gives a table and plots over time, what lies outside of the specification, how fast it drifts, and which checks are next.",
+        read: Some(|reader, table| stability::read(reader, table).map(|block| Body::Stability(Box::new(block)))),
     },
     BlockKind {
         word: "filling",
@@ -207,6 +218,8 @@ pub enum Body {
     Titration(Box<TitrationBlock>),
     /// What was really weighed and measured.
     BatchRecord(Box<BatchRecordBlock>),
+    /// What was seen of a product over time.
+    Stability(Box<StabilityBlock>),
     /// Packs that are filled.
     Filling(FillingBlock),
     /// What a label says.
@@ -235,6 +248,7 @@ impl Block {
             Some(Body::Comparison(block)) => block.formulas.iter().collect(),
             Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::BatchRecord(block)) => vec![&block.formula],
+            Some(Body::Stability(block)) => vec![&block.of],
             Some(Body::Filling(block)) => block.formula.iter().collect(),
             Some(Body::Label(block)) => vec![&block.formula],
             Some(Body::Workings(block)) => {

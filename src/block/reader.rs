@@ -201,6 +201,9 @@ fn likely_mend(line: &str) -> Option<String> {
     if value.is_empty() {
         return Some(format!("Write the value after the `=` of `{}`.", echo(key)));
     }
+    if let Some(date) = turned_date(value) {
+        return Some(format!("A date is year, month, day: `{} = {date}`.", echo(key)));
+    }
     let number = value.trim_end_matches('%').trim_end();
     if !number.is_empty() && number.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',')) {
         let plain = number.replace(',', ".");
@@ -213,6 +216,16 @@ fn likely_mend(line: &str) -> Option<String> {
     }
     let bare = !value.starts_with(['"', '\'', '{', '[']) && !value.ends_with('"');
     bare.then(|| format!("Put the text in double quotes: `{} = \"{}\"`.", echo(key), echo(value)))
+}
+
+/// A date that was written day, month, year with points, turned round; "14.3.2026". With strokes it is not known which comes first.
+fn turned_date(value: &str) -> Option<crate::quantity::Date> {
+    let mut parts = value.split('.').map(str::trim);
+    let (day, month, year) = (parts.next()?, parts.next()?, parts.next()?);
+    if parts.next().is_some() || year.len() != 4 {
+        return None;
+    }
+    crate::quantity::Date::new(year.parse().ok()?, month.parse().ok()?, day.parse().ok()?).ok()
 }
 
 /// One TOML table being read. Every key asked for is remembered; [`Table::finish`] reports the others.

@@ -128,7 +128,7 @@ const ABOVE_ALL: &Kind = &Kind {
     mend: "Correct the `yield`, or the weights that went in.",
 };
 
-const COARSE: &Kind = &Kind {
+pub(super) const COARSE: &Kind = &Kind {
     name: "ph-reading-too-coarse",
     severity: Severity::Question,
     summary: "A reading of the pH that cannot tell whether the specification is met.",

@@ -2,7 +2,7 @@
 
 use crate::block::{ExpectLine, literal_finding};
 use crate::compute::{Miss, Off};
-use crate::quantity::Misfit;
+use crate::quantity::{Decimal, Misfit};
 use crate::report::{Finding, Kind, Severity, echo};
 
 pub(super) const KINDS: &[&Kind] = &[NOT_MET, NOT_COMPARABLE];
@@ -55,7 +55,17 @@ pub fn expect_fault(line: &ExpectLine, miss: &Miss) -> Finding {
                 _ => "of another kind".to_owned(),
             };
             let what = format!("`{address}` is {found}, which cannot be compared with {expected}.");
-            Finding::new(NOT_COMPARABLE, place(), what)
+            let unit = match misfit {
+                Misfit::Dimensions(pair) | Misfit::ShareAndOther(pair) => pair.1.units().text(),
+                _ => String::new(),
+            };
+            let is_bare = line.expected.text.value.trim().chars().all(|c| c.is_ascii_digit() || c == '.');
+            let finding = Finding::new(NOT_COMPARABLE, place(), what);
+            if is_bare && !unit.is_empty() {
+                finding.mend(format!("Write it with the unit of the figure: `\"{expected} {unit}\"`."))
+            } else {
+                finding
+            }
         }
         Miss::NoQuantity(fault) => literal_finding(fault, &line.expected.text),
         Miss::UnknownUnit => {
@@ -77,11 +87,12 @@ fn by_text(off: &Off) -> String {
     let decimals = off.by.decimals().unwrap_or(off.written + 3).min(off.written + 3);
     let number = off.by.rounded(decimals).normalize();
     let unit = match off.expected.units().text() {
-        share if off.expected.units().is_share() && share.starts_with('%') => "points of per cent".to_owned(),
+        share if off.expected.units().is_share() && share.starts_with('%') => "percentage points".to_owned(),
         // A distance of temperatures is no reading.
         reading if off.expected.units().is_reading() => reading.replace('°', "degrees "),
         unit => unit,
     };
+    let unit = if number == Decimal::ONE && unit == "percentage points" { "percentage point".to_owned() } else { unit };
     if unit.is_empty() { number.to_string() } else { format!("{number} {unit}") }
 }
 

@@ -1,7 +1,7 @@
 //! What a label still lacks, and times on it that do not go together.
 
 use crate::block::{AfterOpening, LabelBlock};
-use crate::compute::{CheckState, Label, Rules};
+use crate::compute::{Label, LabelState, Rules};
 use crate::report::{Finding, Kind, Place, Severity, list};
 
 pub(super) const KINDS: &[&Kind] = &[INCOMPLETE, AFTER_OPENING_LONGER, NOT_A_COSMETIC];
@@ -40,7 +40,7 @@ pub fn label_fault(block: &LabelBlock, product: &str) -> Finding {
 pub fn examine_label(label: &Label, block: &LabelBlock, place: &Place) -> Vec<Finding> {
     let mut findings = Vec::new();
     for proof in &label.proofs {
-        let missing: Vec<_> = proof.checks.iter().filter(|check| check.state == CheckState::Missing).collect();
+        let missing: Vec<_> = proof.checks.iter().filter(|check| check.state == LabelState::Missing).collect();
         if missing.is_empty() {
             continue;
         }

@@ -38,6 +38,7 @@ mod poorly_weighed;
 mod preservative_cover;
 mod product_not_stated;
 mod saponification;
+mod stability;
 mod strength_unknown;
 mod thickener_not_set;
 mod titration;
@@ -58,6 +59,7 @@ pub use label::{examine_label, label_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
 pub use saponification::{examine_saponification, saponification_faults};
+pub use stability::{StabilityCase, examine_stability, stability_faults};
 pub use titration::{TitrationCase, examine_titration, titration_faults};
 pub use workings::workings_fault;
 
@@ -146,6 +148,7 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     curve::KINDS,
     titration::KINDS,
     batch_record::KINDS,
+    stability::KINDS,
     comparison::KINDS,
 ];
 

@@ -3,6 +3,7 @@
 use super::{Case, Caution};
 use crate::block::Balance;
 use crate::compute::{predilution, weighing_error};
+use crate::material::{Dissolves, WATER};
 use crate::model::Line;
 use crate::quantity::{Decimal, Mass, MassUnit, show};
 use crate::report::{Finding, Kind, Place, Severity};
@@ -13,7 +14,7 @@ pub(super) const KIND: &Kind = &Kind {
     name: "poorly-weighed",
     severity: Severity::Caution,
     summary: "A line that the balance rounds off by more than 1 % (or what the formula allows).",
-    why: "What is weighed is what is in the product: an amount that the balance rounds up by a third is a third over.",
+    why: "What is weighed is what is in the product: what the balance rounds away is missing there, or too much.",
     mend: "Make a larger batch, weigh on a finer balance, or weigh a pre-dilution.",
 };
 
@@ -34,15 +35,22 @@ pub(super) fn amount(
     let decimals = balance.readability.grams().normalize().scale();
     let grams = |mass: Mass, more: u32| show::mass_in(mass, MassUnit::Gram, decimals + more);
     let what = format!(
-        "`{key}` is {} in {which}; a balance that reads {} makes it {}, off by {}.",
+        "`{key}` is {} in {which}; a balance that reads {} makes it {}, off by {}, where {} is allowed.",
         grams(exact, 2),
         show::grams(balance.readability),
         grams(printed, 0),
-        show::percent_to(error, 1),
+        off_by(error, balance),
+        show::percent(balance.within.value()),
     );
     Some(Finding::new(KIND, place.clone(), what).source(
         "half the readability of the balance (OIML R 76) against the weight; allowed share by common practice, no source",
     ))
+}
+
+/// A share that is too large, with so many decimals that it is seen to be.
+fn off_by(error: Decimal, balance: Balance) -> String {
+    let is_seen = |decimals: &u32| crate::quantity::round_half_even(error, *decimals) > balance.within.value();
+    show::percent_to(error, (1..6).find(is_seen).unwrap_or(6))
 }
 
 fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
@@ -69,12 +77,12 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
         };
         let readability = show::grams(balance.readability);
         let mut mend = format!("It is fine from a batch of {} on.", show::grams(error.fine_from));
-        if let Some(dilution) = predilution(exact, sheet.batch, most_off, balance.within) {
-            let decimals = sheet.decimals();
-            let (diluent, that) = diluent(line);
-            let grams = |mass: Mass| show::mass_in(mass, MassUnit::Gram, decimals);
+        if let Some(dilution) = predilution(exact, sheet.batch, most_off, balance.within)
+            && let Some(diluent) = diluent(case, index, line, dilution.diluent)
+        {
+            let grams = |mass: Mass| show::mass_in(mass, MassUnit::Gram, sheet.decimals());
             mend.push_str(&format!(
-                " Or mix it beforehand to {} in {diluent}: take {} of the mixture, and {} less of {that}.",
+                " Or mix it beforehand to {} in `{diluent}`: take {} of the mixture, and {} less of the `{diluent}`.",
                 show::percent(dilution.strength.value()),
                 grams(dilution.take),
                 grams(dilution.diluent),
@@ -85,11 +93,12 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
                 KIND,
                 line.amount_place.clone(),
                 format!(
-                    "`{}` is {} in this batch; a balance that reads {readability} makes it {}, off by {}.",
+                    "`{}` is {} in this batch; a balance that reads {readability} makes it {}, off by {}, where {} is allowed.",
                     line.written,
                     show::mass_in(exact, MassUnit::Gram, sheet.decimals() + 2),
                     show::mass_in(printed, MassUnit::Gram, sheet.decimals()),
-                    show::percent_to(error.error.value(), 1),
+                    off_by(error.error.value(), balance),
+                    show::percent(balance.within.value()),
                 ),
             )
             .mend(mend)
@@ -98,13 +107,24 @@ fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// What dilutes a material, and the same thing named again.
-fn diluent(line: &Line) -> (&'static str, &'static str) {
-    let soluble =
-        line.material.details.iter().find(|detail| detail.key == "solubility").map(|detail| detail.text.as_str());
-    let in_water = soluble.is_some_and(|text| {
-        (text.starts_with("water-soluble") || text.contains("miscible with water") || text.contains("soluble in water"))
-            && !text.contains("insoluble in water")
-    });
-    if in_water { ("water", "the water") } else { ("a liquid of the formula that dissolves it", "that liquid") }
+/// The line that dissolves a material and of which the batch holds so much: the largest one, since least is changed by it.
+fn diluent<'a>(case: &Case<'a>, index: usize, line: &Line, needed: Mass) -> Option<&'a str> {
+    let dissolves_in = |line: &Line| line.material.dissolves.as_ref().map(|stated| stated.value);
+    let in_water = dissolves_in(line).is_some_and(|one| matches!(one, Dissolves::Water | Dissolves::Both));
+    let is_water = |line: &Line| {
+        let mut contains = line.material.contains.iter();
+        contains.next().is_some_and(|part| part.inci == WATER) && contains.next().is_none()
+    };
+    let is_liquid = |line: &Line| line.material.form.as_deref() == Some("liquid");
+    let suits = |other: &Line| match dissolves_in(line) {
+        None => false,
+        Some(_) if in_water => is_water(other),
+        Some(Dissolves::Oil) => is_liquid(other) && dissolves_in(other) == Some(Dissolves::Oil),
+        Some(_) => false,
+    };
+    let sheet = &case.computed.sheet;
+    case.lines()
+        .filter(|(other, candidate)| *other != index && suits(candidate) && sheet.printed_of(*other) >= needed)
+        .max_by_key(|(other, _)| (sheet.printed_of(*other), std::cmp::Reverse(*other)))
+        .map(|(_, candidate)| candidate.written.as_str())
 }

@@ -127,7 +127,7 @@ fn syntax(why: &SyntaxWhy, marked: &str, place: Place) -> Finding {
         SyntaxWhy::Wanted(what) if marked.is_empty() => new(format!("The expression ends where {what} should stand.")),
         SyntaxWhy::Wanted(what) => new(format!("Instead of `{marked}` there should be {what}.")),
         SyntaxWhy::NoSign => new(format!("There is no sign before `{marked}`."))
-            .mend("Write `+`, `-`, `×`, `÷` or `of` between the two."),
+            .mend("Write `+`, `-`, `×` (or `*`), `÷` (or `/`) or `of` between the two."),
         SyntaxWhy::Unclosed => new("This bracket is not closed.".to_owned()).mend("Write `)` where it ends."),
         SyntaxWhy::Character => {
             let mend = match marked {

@@ -439,7 +439,8 @@ impl Collection {
                 Some(NumberData { asked: &link.written, written: &link.text, bytes, number })
             })
             .collect();
-        let mut findings: Vec<&Finding> = entry.all_findings().collect();
+        let like: Vec<Finding> = entry.formulas.iter().flat_map(|formula| entry.handled_like(formula)).collect();
+        let mut findings: Vec<&Finding> = entry.all_findings().chain(&like).collect();
         findings.sort_by_key(|finding| (finding.place.span.start, finding.severity(), finding.kind.name));
         findings.dedup();
         let text_of = |path: &str| self.text_of(path);

@@ -2,15 +2,18 @@
 
 use super::Collection;
 use super::state::broken;
-use crate::block::{BatchRecordBlock, Block, Body, DilutionBlock, FillingBlock, Placed, TitrationBlock, WindowShown};
+use crate::block::{
+    BatchRecordBlock, Block, Body, DilutionBlock, FillingBlock, Placed, StabilityBlock, TitrationBlock, WindowShown,
+};
 use crate::caution::{
-    RecordCase, TitrationCase, curve_faults, dilution_fault, examine_batch_record, examine_buffer, examine_curve,
-    examine_declaration, examine_dilution, examine_filling, examine_method, examine_saponification, examine_titration,
-    filling_fault, record_faults, saponification_faults, titration_faults,
+    RecordCase, StabilityCase, TitrationCase, curve_faults, dilution_fault, examine_batch_record, examine_buffer,
+    examine_curve, examine_declaration, examine_dilution, examine_filling, examine_method, examine_saponification,
+    examine_stability, examine_titration, filling_fault, record_faults, saponification_faults, stability_faults,
+    titration_faults,
 };
 use crate::compute::{
     Answer, BatchRecord, Buffer, Computed, Curve, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules,
-    Saponification, Titration, WeighedMethod, Windows, weak_acids,
+    Saponification, Stability, Titration, Watched, WeighedMethod, Windows, weak_acids,
 };
 use crate::material::Material;
 use crate::model::resolve_method;
@@ -185,6 +188,9 @@ impl Collection {
             Body::BatchRecord(wanted) => {
                 self.batch_record(block, wanted, &mut findings).map(|one| Answer::BatchRecord(Box::new(one)))
             }
+            Body::Stability(wanted) => {
+                self.stability(block, wanted, &mut findings).map(|one| Answer::Stability(Box::new(one)))
+            }
             Body::Filling(wanted) => self.filling(block, wanted, &mut findings).map(Answer::Filling),
             Body::Label(wanted) => self.label(block, wanted, &mut findings).map(|one| Answer::Label(Box::new(one))),
             Body::Saponification(wanted) => {
@@ -290,6 +296,52 @@ impl Collection {
                 let lines: Vec<String> = computed.formula.lines().map(|line| line.written.clone()).collect();
                 let phases: Vec<String> = computed.formula.phases.iter().map(|phase| phase.key.clone()).collect();
                 findings.extend(record_faults(&faults, &case, &lines, &phases));
+                None
+            }
+        }
+    }
+
+    /// A stability log of a formula or of a batch record.
+    fn stability(&self, block: &Block, wanted: &StabilityBlock, findings: &mut Vec<Finding>) -> Option<Stability> {
+        let (watched, computed) = match self.answer(&wanted.of.value) {
+            Some(Answer::BatchRecord(record)) => {
+                let formula = &record.planned.formula;
+                let watched =
+                    Watched { title: record.title.clone(), is_record: true, made: record.date, ph: formula.ph };
+                (watched, record.actual.as_deref().unwrap_or(&record.planned))
+            }
+            Some(_) => {
+                let what = format!("`{}` is neither a formula nor a batch record.", echo(&wanted.of.value));
+                let finding = Finding::new(kind::UNKNOWN_REFERENCE, wanted.of.place.clone(), what);
+                findings.push(finding.mend("Name the formula or the record that was watched."));
+                return None;
+            }
+            None if self.blocks.contains_key(&wanted.of.value) => {
+                let what = format!("`{}` has errors, so this stability log was not computed.", echo(&wanted.of.value));
+                findings.push(Finding::new(kind::REFERENCE_FAILED, wanted.of.place.clone(), what));
+                return None;
+            }
+            None => {
+                let computed = self.formula_for(block, &wanted.of, findings)?;
+                let formula = &computed.formula;
+                let title = formula.title.clone().unwrap_or_else(|| formula.id.clone());
+                (Watched { title, is_record: false, made: None, ph: formula.ph }, computed)
+            }
+        };
+        let case = StabilityCase {
+            block: wanted,
+            place: &block.place,
+            computed,
+            catalogue: &self.catalogue,
+            settings: &self.settings,
+        };
+        match Stability::of(wanted, watched) {
+            Ok(log) => {
+                findings.extend(examine_stability(&log, &case));
+                Some(log)
+            }
+            Err(faults) => {
+                findings.extend(stability_faults(&faults, &case));
                 None
             }
         }

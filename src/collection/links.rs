@@ -193,10 +193,16 @@ impl Collection {
         }
         if !self.ids().any(|known| known == id) {
             let what = format!("There is no formula or block `{}`.", echo(id));
+            let known: Vec<&str> = self.ids().take(9).collect();
+            let all = match known.as_slice() {
+                [] => "There is none with an id yet.".to_owned(),
+                known if known.len() > 8 => kind::UNKNOWN_ADDRESS.mend.to_owned(),
+                known => format!("The ids here: {}.", crate::report::list(known, "and")),
+            };
             findings.push(Finding::new(kind::UNKNOWN_ADDRESS, place.clone(), what).mend(suggestion(
                 id,
                 self.ids(),
-                kind::UNKNOWN_ADDRESS.mend,
+                &all,
             )));
             return None;
         }
@@ -265,7 +271,19 @@ fn fault_finding(fault: AddressFault, id: &str, rest: &[String], place: &Place) 
                 .into_iter()
                 .map(|part| format!("{id}/{part}"))
                 .collect();
+            // Where all but the last part is right, what can stand there is told.
+            let before = wanted.rsplit_once('/').map_or(String::new(), |(before, _)| format!("{before}/"));
+            let beside: Vec<String> = parts
+                .iter()
+                .filter_map(|part| part.strip_prefix(&before).filter(|last| !before.is_empty() && !last.contains('/')))
+                .map(str::to_owned)
+                .collect();
             let mend = match near.as_slice() {
+                _ if !beside.is_empty() => format!(
+                    "Below `{id}/{}` stand {}.",
+                    before.trim_end_matches('/'),
+                    crate::report::list(&beside, "and")
+                ),
                 [] => format!(
                     "Some of its addresses: {}. `tarebook explain {id}` lists all {}.",
                     known.iter().take(8).cloned().collect::<Vec<_>>().join(", "),

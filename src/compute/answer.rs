@@ -14,6 +14,7 @@ use super::filling::Filling;
 use super::label::Label;
 use super::method::WeighedMethod;
 use super::saponification::Saponification;
+use super::stability::Stability;
 use super::titration::Titration;
 use super::windows::Windows;
 use super::workings::Workings;
@@ -37,6 +38,8 @@ pub enum Answer {
     Titration(Box<Titration>),
     /// What was really weighed and measured, and the product as it came out.
     BatchRecord(Box<BatchRecord>),
+    /// What was seen of a product over time.
+    Stability(Box<Stability>),
     /// What goes into a pack, and how many there are.
     Filling(Filling),
     /// What a label says.
@@ -65,6 +68,7 @@ impl Answer {
             Answer::Curve(curve) => curve.addresses(),
             Answer::Titration(titration) => titration.addresses(),
             Answer::BatchRecord(record) => record.addresses(),
+            Answer::Stability(log) => log.addresses(),
             Answer::Filling(filling) => filling.addresses(),
             Answer::Label(label) => label.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
@@ -89,6 +93,7 @@ impl Answer {
             Answer::Curve(curve) => curve.look_up(id, path),
             Answer::Titration(titration) => titration.look_up(id, path),
             Answer::BatchRecord(record) => record.look_up(id, path),
+            Answer::Stability(log) => log.look_up(id, path),
             Answer::Comparison(side_by_side) => side_by_side.comparison.look_up(id, path),
             _ => None,
         };

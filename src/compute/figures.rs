@@ -75,10 +75,13 @@ pub fn line_weight_figure(computed: &Computed, sheet: &Sheet, index: usize, line
         }
     }
     if mass != weight {
-        working = working.text(if line.is_balance {
-            "; the balance line takes the rounding of the others, so that the sheet adds up: "
-        } else {
-            "; rounded to the balance: "
+        let readability = sheet.readability.grams();
+        let is_nearest = (mass.grams() - weight.grams()).abs() * Decimal::TWO <= readability;
+        working = working.text(match (line.is_balance, is_nearest, weight.grams() > mass.grams()) {
+            (true, _, _) => "; the balance line takes the rounding of the others, so that the sheet adds up: ",
+            (false, true, _) => "; rounded to the balance: ",
+            (false, false, true) => "; rounded up to the balance, so that the sheet adds up: ",
+            (false, false, false) => "; rounded down to the balance, so that the sheet adds up: ",
         });
         working = working.value(printed(sheet, weight));
     }

@@ -7,13 +7,15 @@ mod checks;
 
 use super::filling::{metric_net_content, us_net_content};
 use super::{Computed, Declaration, Figure, Rules, Value, Working};
-use crate::block::{AfterOpening, FillContent, LabelBlock, Measured};
+use crate::block::{AfterOpening, Extent, FillContent, LabelBlock, Measured};
 use crate::model::{BatchGiven, Settings};
-use crate::quantity::{Date, show};
+use crate::quantity::{Date, Decimal, show};
 use checks::{eu_checks, us_checks};
 
 /// Where durability is ruled.
 pub(crate) const DURABILITY: &str = "Regulation (EC) No 1223/2009, Article 19(1)(c)";
+/// Where the height of letters is ruled.
+pub(crate) const LETTERS: &str = "21 CFR 701.13(i)";
 /// A product that keeps so many months or less shows a date; one that keeps longer does not have to (Article 19(1)(c)).
 const DATE_UP_TO: u32 = 30;
 
@@ -30,6 +32,10 @@ pub struct Label {
     pub content: Option<(String, String)>,
     /// The day up to which it keeps, where its day of making and its durability are stated.
     pub until: Option<Date>,
+    /// How large it is.
+    pub size: Option<Extent>,
+    /// How large the side of the pack is that the buyer sees.
+    pub front_panel: Option<Extent>,
     /// One for each rule set.
     pub proofs: Vec<Proof>,
 }
@@ -93,7 +99,7 @@ pub struct LabelCheck {
     /// What it is.
     pub what: &'static str,
     /// How it stands.
-    pub state: CheckState,
+    pub state: LabelState,
     /// What there is to say about it.
     pub words: String,
     /// The rule that asks for it.
@@ -102,7 +108,7 @@ pub struct LabelCheck {
 
 /// How one thing on a label stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum CheckState {
+pub enum LabelState {
     /// It is on the label.
     There,
     /// It is written in by hand on the day.
@@ -153,6 +159,8 @@ impl Label {
                 (metric, us)
             }),
             until: until.and_then(|(months, made)| made.value.plus_months(months.value)),
+            size: block.size.as_ref().map(|size| size.value),
+            front_panel: block.front_panel.as_ref().map(|size| size.value),
             proofs: Vec::new(),
         };
         for (declaration, warnings) in sources.of_rules {
@@ -164,7 +172,7 @@ impl Label {
 
     /// The addresses below the block's id.
     pub fn addresses(&self) -> Vec<String> {
-        let known = ["content/metric", "content/us", "best-before"];
+        let known = ["content/metric", "content/us", "best-before", "letters"];
         known
             .into_iter()
             .filter(|path| self.figure("", &path.split('/').collect::<Vec<_>>()).is_some())
@@ -185,10 +193,39 @@ impl Label {
                 let words = "the day of making and the durability that is stated";
                 (self.until?.to_string(), Working::new().text(words).source(DURABILITY))
             }
+            ["letters"] => {
+                let panel = self.front_panel?;
+                let area = show::quantity_to(panel.square_inches(), 2, "in²");
+                let words = format!("a front panel of {}, {area}", panel.text());
+                (letter_text(letter_height(panel)), Working::new().text(words).source(LETTERS))
+            }
             _ => return None,
         };
         Some(Figure { address, value: Value::Text(text), working })
     }
+}
+
+/// How high the letters of the net contents are at least in the US, in inches, by the area of the front panel (21 CFR 701.13(i)): 1/16 up to 5 square inches,
+/// 1/8 up to 25, 3/16 up to 100, 1/4 up to 400 and 1/2 above.
+pub fn letter_height(panel: Extent) -> Decimal {
+    let steps = [(5, 625), (25, 1250), (100, 1875), (400, 2500)];
+    let area = panel.square_inches();
+    let height = steps.iter().find(|(up_to, _)| area <= Decimal::from(*up_to)).map_or(5000, |(_, height)| *height);
+    Decimal::new(height, 4)
+}
+
+/// A height of letters in inches, and exactly in mm.
+fn letter_text(inches: Decimal) -> String {
+    let sixteenths = (inches * Decimal::from(16)).normalize();
+    let fraction = match sixteenths.to_string().as_str() {
+        "1" => "1/16",
+        "2" => "1/8",
+        "3" => "3/16",
+        "4" => "1/4",
+        _ => "1/2",
+    };
+    let mm = (inches * Decimal::new(254, 1)).normalize();
+    format!("{fraction}{0}in ({1}{0}mm)", show::NBSP, show::plain(mm))
 }
 
 /// What a pack declares: what the block says, or what the formula's batch is filled into.
@@ -239,7 +276,7 @@ fn proof(
     proof.checks = if is_eu {
         eu_checks(&proof, content, block.shown_by.as_deref(), declaration)
     } else {
-        us_checks(&proof, content, declaration)
+        us_checks(&proof, content, declaration, label.front_panel)
     };
     proof
 }

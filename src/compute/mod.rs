@@ -24,10 +24,12 @@ mod filling;
 mod interpolation;
 mod label;
 mod method;
+mod robust_slope;
 mod saponification;
 mod scaling;
 mod sheet;
 mod solution;
+mod stability;
 mod titration;
 mod weighing;
 mod windows;
@@ -69,12 +71,21 @@ pub use figures::{
 };
 pub use filling::{Filling, FillingFault, tolerable_negative_error};
 pub use interpolation::{Crossing, INTERPOLATION_SOURCE, Knot, Pchip};
-pub use label::{CheckState, DueWords, Durability, Label, LabelCheck, LabelSources, Proof, durability_of};
+pub use label::{
+    DueWords, Durability, Label, LabelCheck, LabelSources, LabelState, Proof, durability_of, letter_height,
+};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
+pub use robust_slope::RobustSlope;
+pub(crate) use robust_slope::SLOPE_SOURCE;
 pub use saponification::{Alkali, Fat, Lye, Outcome, Profile, Rescue, Saponification, SaponificationFault};
 pub(crate) use saponification::{MOST, span};
 pub use scaling::{Scaling, scaling_of};
 pub use sheet::Sheet;
+pub(crate) use stability::no_drift_words;
+pub use stability::{
+    Check, CheckState, Condition, Drift, Due, Fit, LEAST_DAYS, LEAST_READINGS, Leaves, Look, Measure, NoDrift, Reading,
+    Row as SeenRow, Seen, Stability, StabilityFault, Standing, Watched,
+};
 pub use titration::{Effect, Titrated, Titration, TitrationFault, with_dose};
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
 pub(crate) use windows::SHARE_SOURCE;

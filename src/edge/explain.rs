@@ -117,6 +117,10 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
         report::ALL_KINDS.iter().copied().chain(crate::caution::kinds()).map(|kind| kind.name).collect();
     let words: Vec<&str> = crate::block::words().collect();
     let ids: Vec<&str> = collection.ids().collect();
+    if let called @ [_, ..] = catalogue.called(name).take(3).collect::<Vec<_>>().as_slice() {
+        let called = report::list(called, "or");
+        return Err(format!("nothing is called `{}`. Did you mean {called}?", report::echo(name)));
+    }
     let known = ids.into_iter().chain(catalogue.ids()).chain(kinds).chain(words);
     Err(format!(
         "nothing is called `{}`. {}",

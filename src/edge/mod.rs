@@ -3,6 +3,7 @@
 mod begin;
 mod compare;
 mod correct;
+mod due;
 mod errata;
 mod events;
 mod explain;
@@ -19,6 +20,7 @@ mod weigh;
 pub use begin::begin;
 pub use compare::compare;
 pub use correct::correct;
+pub use due::due;
 pub use explain::explain;
 pub use folder::{Folder, FolderError};
 pub use output::{Keep, OutputError, OutputFolder};

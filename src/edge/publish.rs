@@ -238,9 +238,10 @@ pub fn proofread(root: &Path, json: bool, loose: bool, terminal: &Terminal) -> O
         let notebooks = collection.page_sources().len();
         let plural = if notebooks == 1 { "notebook" } else { "notebooks" };
         terminal.say(&format!(
-            "{}{notebooks} {plural} read: {}.",
+            "{}{notebooks} {plural} read: {}.{}",
             Terminal::findings_text(&findings, &collection),
-            Terminal::tally_line(&findings)
+            Terminal::tally_line(&findings),
+            Terminal::errors_line(&findings, &collection)
         ));
     }
     let has_errors = findings.iter().any(|finding| finding.severity() == Severity::Error);

@@ -1,7 +1,7 @@
 //! Printing. `anstream` drops colours where the stream is no terminal or NO_COLOR is set (no-color.org).
 
 use crate::collection::Collection;
-use crate::report::{Finding, Paint, Place, Tally, locate, render_finding, render_summary};
+use crate::report::{Finding, Paint, Place, Severity, Tally, locate, render_finding, render_summary};
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -73,6 +73,32 @@ impl Terminal {
             out.push('\n');
         }
         out
+    }
+
+    /// Where the errors are, so that they are found among much else; nothing where there is nothing else.
+    pub fn errors_line(findings: &[Finding], collection: &Collection) -> String {
+        let is_error = |finding: &&Finding| finding.severity() == Severity::Error;
+        if findings.iter().all(|finding| is_error(&finding)) {
+            return String::new();
+        }
+        let mut places: Vec<(&str, Vec<String>)> = Vec::new();
+        for finding in findings.iter().filter(is_error) {
+            let path = &*finding.place.path;
+            let line = locate(&finding.place, collection.text_of(path).unwrap_or_default()).line.to_string();
+            match places.iter_mut().find(|(known, _)| *known == path) {
+                Some((_, lines)) if lines.contains(&line) => {}
+                Some((_, lines)) => lines.push(line),
+                None => places.push((path, vec![line])),
+            }
+        }
+        let words = |(path, lines): &(&str, Vec<String>)| {
+            let plural = if lines.len() == 1 { "" } else { "s" };
+            format!("{path}, line{plural} {}", lines.join(", "))
+        };
+        match places.is_empty() {
+            true => String::new(),
+            false => format!("\nErrors in {}.", places.iter().map(words).collect::<Vec<_>>().join("; ")),
+        }
     }
 
     /// The count of findings as a line.

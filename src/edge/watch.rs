@@ -2,6 +2,7 @@
 
 #![expect(clippy::disallowed_methods, reason = "watching takes time, and this module tells how much")]
 
+use super::due::due_today;
 use super::events::Events;
 use super::publish::NotWritten;
 use super::serve::Server;
@@ -195,6 +196,9 @@ fn try_watch(root: &Path, into: Option<&Path>, port: u16, terminal: &Terminal) -
     let server = Server::start(output, port)
         .map_err(|error| format!("port {port} on this machine cannot be used: {error}; choose another with --port"))?;
     report(&watcher, terminal);
+    if let Some(due) = due_today(watcher.collection()) {
+        terminal.say(&due);
+    }
     terminal.say(&format!("Watching {}. Open {} — Ctrl-C ends it.", root.display(), server.url()));
     while let Some(batch) = events.next(QUIET, || stop.load(Ordering::SeqCst)) {
         let start = Instant::now();

@@ -248,6 +248,17 @@ impl Catalogue {
         self.materials.keys().chain(self.aliases.keys()).map(String::as_str)
     }
 
+    /// The ids of the raw materials whose printed name begins with these words: `rose-water` is "Rose water (hydrosol)".
+    pub fn called<'c>(&'c self, words: &str) -> impl Iterator<Item = &'c str> + use<'c> {
+        let wanted = hyphened(words);
+        let is_called = move |name: &str| {
+            let name = hyphened(name);
+            !wanted.is_empty()
+                && name.strip_prefix(&wanted).is_some_and(|rest| rest.is_empty() || rest.starts_with('-'))
+        };
+        self.materials.values().filter(move |material| is_called(&material.name)).map(|material| material.id.as_str())
+    }
+
     /// The substance of an INCI name.
     pub fn substance(&self, inci: &str) -> Option<&Arc<Substance>> {
         self.substances.get(inci)
@@ -466,4 +477,10 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
     findings.extend(hazards.1);
     findings.extend(classification.1);
     (catalogue, findings)
+}
+
+/// Words in small letters with a hyphen between them, as ids are written.
+fn hyphened(text: &str) -> String {
+    let words = text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
+    words.collect::<Vec<_>>().join("-").to_lowercase()
 }

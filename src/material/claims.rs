@@ -180,7 +180,7 @@ impl Claims {
 }
 
 /// Where words with these first two letters stand in the index.
-fn bucket(word: &str) -> Option<usize> {
+pub(super) fn bucket(word: &str) -> Option<usize> {
     let letter = |byte: u8| byte.is_ascii_alphabetic().then(|| usize::from(byte.to_ascii_lowercase() - b'a'));
     match word.as_bytes() {
         [first, second, ..] => Some(letter(*first)? * 26 + letter(*second)?),

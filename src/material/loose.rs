@@ -2,7 +2,8 @@
 //!
 //! The list is data; judging a text by it is the work of `caution/loose/`.
 
-use super::claims::{Pattern, read_words};
+use super::claims::read_words;
+use super::patterns::Patterns;
 use crate::block::{Cutting, Reader, Table};
 use crate::report::Finding;
 use std::collections::BTreeMap;
@@ -19,35 +20,37 @@ pub type Phrase = Vec<String>;
 #[derive(Debug, Default)]
 pub struct LooseWords {
     /// In a sentence these say that its numbers are no figures of the formula as it stands.
-    pub elsewhere: Vec<Pattern>,
+    pub elsewhere: Patterns,
     /// The same for a clause.
-    pub elsewhere_near: Vec<Pattern>,
+    pub elsewhere_near: Patterns,
     /// The same where no strong mark parts them from the number.
-    pub elsewhere_past: Vec<Pattern>,
+    pub elsewhere_past: Patterns,
     /// Things that are called after a kind of product and are none.
-    pub not_products: Vec<Pattern>,
+    pub not_products: Patterns,
     /// Right before a number these give it another meaning.
-    pub before_number: Vec<Pattern>,
+    pub before_number: Patterns,
     /// Right before a number these make it a rough one.
-    pub about: Vec<Pattern>,
+    pub about: Patterns,
     /// Right after a number these give it another meaning.
-    pub after_number: Vec<Pattern>,
+    pub after_number: Patterns,
     /// Of these, those that mean the formula as a whole.
-    pub of_the_whole: Vec<Pattern>,
+    pub of_the_whole: Patterns,
     /// What may follow a number that is said of the name before it.
-    pub tail: Vec<Pattern>,
+    pub tail: Patterns,
     /// Right after a name these make another thing of it.
-    pub after_name: Vec<Pattern>,
+    pub after_name: Patterns,
     /// Right before a name these make another thing or a part of it.
-    pub before_name: Vec<Pattern>,
+    pub before_name: Patterns,
     /// In headings, and in lines that end with a colon, these hold for what follows.
-    pub sections: Vec<Pattern>,
+    pub sections: Patterns,
     /// Signs of money.
     pub money: Vec<String>,
     /// Say that something is in something.
     pub holds: Vec<Phrase>,
     /// What may be the formula where something is in it.
     pub formula_words: Vec<String>,
+    /// Verbs that put something in: "stir in the glycerin".
+    pub adding: Vec<String>,
     /// Kinds of product, as single words.
     pub product_words: Vec<String>,
     /// Stand before "of" and a name, and mean its amount.
@@ -61,9 +64,9 @@ pub struct LooseWords {
     /// What may stand between a quantity and a name, by kind of name.
     joins: BTreeMap<&'static str, Vec<Phrase>>,
     /// In a sentence about a pH these show that the specification is meant.
-    pub ph_meant: Vec<Pattern>,
+    pub ph_meant: Patterns,
     /// These show that something else is.
-    pub ph_not_meant: Vec<Pattern>,
+    pub ph_not_meant: Patterns,
     /// Names of totals, by what they mean.
     names: BTreeMap<&'static str, Vec<Phrase>>,
     /// Last words of names that mean too much alone.
@@ -115,7 +118,7 @@ fn read(text: &str) -> (LooseWords, Vec<Finding>) {
     let cutting = Cutting::whole_file(&"catalogue/loose.toml".into(), text);
     Reader::read(&cutting, |reader, root| {
         let none = BTreeMap::new();
-        let patterns = |table: &Table<'_, '_>, key| read_words(reader, table.texts(key), &none);
+        let patterns = |table: &Table<'_, '_>, key| Patterns::new(read_words(reader, table.texts(key), &none));
         let plain = |key| root.texts(key).into_iter().map(|text| text.value).collect();
         let mut words = LooseWords {
             elsewhere: patterns(&root, "elsewhere"),
@@ -135,6 +138,7 @@ fn read(text: &str) -> (LooseWords, Vec<Finding>) {
             kinds: plain("kinds"),
             formula_words: plain("formula-words"),
             amounts: plain("amounts"),
+            adding: plain("adding"),
             product_words: plain("product-words"),
             functions: called(&root, "functions"),
             spellings: called(&root, "spellings"),

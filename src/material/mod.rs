@@ -14,6 +14,7 @@ mod label;
 mod limits;
 mod loose;
 mod lot;
+mod patterns;
 mod read;
 mod read_behaviour;
 mod tables;
@@ -33,6 +34,7 @@ pub use label::Allergen;
 pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
 pub use loose::{LooseWords, Phrase};
 pub use lot::Lot;
+pub use patterns::Patterns;
 pub use tables::{Dissociation, Hazard, KeptBy, ProductType, Substance, Use};
 pub use terms::TradeTerm;
 

@@ -165,7 +165,10 @@ impl Resolver<'_> {
     /// The nearest raw materials, each named once by its main id.
     fn material_suggestion(&self, name: &str) -> String {
         let mut near: Vec<&str> = Vec::new();
-        for id in crate::report::nearest(name, self.catalogue.ids()) {
+        // A printed name that begins so is surer than letters that are alike.
+        let called: Vec<&str> = self.catalogue.called(name).take(3).collect();
+        let alike = if called.is_empty() { crate::report::nearest(name, self.catalogue.ids()) } else { called };
+        for id in alike {
             let main = self.catalogue.material(id).map_or(id, |material| material.id.as_str());
             if !near.contains(&main) {
                 near.push(main);

@@ -475,7 +475,7 @@ impl<'s> Walk<'s> {
         match tag {
             Tag::CodeBlock(CodeBlockKind::Fenced(ref info)) => {
                 let word = info.split_whitespace().next().unwrap_or_default();
-                if let Some(known) = block::words().find(|known| *known == word) {
+                if let Some(known) = block::words().find(|known| known.eq_ignore_ascii_case(word)) {
                     let cutting = Cutting {
                         path: Arc::clone(self.path),
                         text: String::new(),
@@ -820,13 +820,17 @@ impl<'s> Walk<'s> {
 
     /// Calc links and quoted passages that Markdown does not take for links: they would stand on the page as they were typed.
     fn find_unread_links(&mut self) {
-        self.find_unread("](calc:", |at, end, walk| {
-            Finding::new(
+        self.find_unread("(calc:", |at, end, walk| {
+            let finding = Finding::new(
                 kind::UNKNOWN_ADDRESS,
                 walk.place(at..end),
                 "This looks like a calc link, but Markdown does not read it as a link.",
-            )
-            .mend("Write it without spaces: `[](calc:wash/glycerin/weight?batch=2kg)`.")
+            );
+            let written = walk.source.get(at..end).unwrap_or_default();
+            let address: String =
+                written.chars().filter(|c| !c.is_whitespace() && !matches!(c, '(' | ')' | '<' | '>')).collect();
+            let words = words_before(walk.source.get(..at).unwrap_or_default());
+            finding.mend(format!("Write it without spaces: `[{}]({})`.", echo(words), echo(&address)))
         });
         self.find_unread("](quoted:", |at, end, walk| {
             Finding::new(
@@ -978,6 +982,13 @@ fn is_closed(source: &str, whole: &Range<usize>) -> bool {
 
 fn first_line_length(source: &str, span: &Range<usize>) -> usize {
     source.get(span.clone()).and_then(|text| text.lines().next()).map_or(0, str::len)
+}
+
+/// What stands between the brackets right before an address, with or without a space between them; empty when there are none.
+fn words_before(text: &str) -> &str {
+    let line = text.rsplit('\n').next().unwrap_or_default();
+    let inside = line.trim_end_matches(' ').strip_suffix(']').unwrap_or_default();
+    inside.rsplit_once('[').map_or("", |(_, words)| words)
 }
 
 #[cfg(test)]

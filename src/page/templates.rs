@@ -26,6 +26,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("dilution.html", include_str!("../../templates/dilution.html")),
     ("curve.html", include_str!("../../templates/curve.html")),
     ("titration.html", include_str!("../../templates/titration.html")),
+    ("stability.html", include_str!("../../templates/stability.html")),
     ("batch-record.html", include_str!("../../templates/batch-record.html")),
     ("filling.html", include_str!("../../templates/filling.html")),
     ("label.html", include_str!("../../templates/label.html")),

@@ -4,6 +4,7 @@
 //! exact decimal with a unit. Nothing here reads files, knows Markdown or formats HTML.
 
 mod date;
+mod elapsed;
 mod exact;
 mod literal;
 mod mass;
@@ -19,6 +20,7 @@ mod unit_value;
 mod volume;
 
 pub use date::{Date, DateFault};
+pub use elapsed::Elapsed;
 pub use exact::Exact;
 pub use literal::{LiteralFault, read_literal, scan_number};
 pub use mass::{Mass, MassUnit};

@@ -53,7 +53,10 @@ impl VolumeUnit {
             "µl" | "μl" | "ul" | "µL" | "μL" => VolumeUnit::Microlitre,
             "ml" | "mL" => VolumeUnit::Millilitre,
             "l" | "L" => VolumeUnit::Litre,
-            _ => VolumeUnit::Spoon(Spoon::ALL.iter().find(|(_, name)| *name == symbol)?.0),
+            _ => {
+                let is_meant = |name: &str| symbol == name || symbol.strip_suffix('s') == Some(name);
+                VolumeUnit::Spoon(Spoon::ALL.iter().find(|(_, name)| is_meant(name))?.0)
+            }
         })
     }
 }
@@ -117,5 +120,7 @@ mod tests {
         assert_eq!(VolumeUnit::from_symbol("tsp"), None);
         assert_eq!(VolumeUnit::from_symbol("teaspoon"), None);
         assert!(VolumeUnit::from_symbol("metric teaspoon").is_some());
+        assert_eq!(VolumeUnit::from_symbol("us teaspoons"), Some(VolumeUnit::Spoon(Spoon::UsTeaspoon)));
+        assert_eq!(VolumeUnit::from_symbol("teaspoons"), None);
     }
 }

@@ -68,7 +68,7 @@ kinds! {
         "Add a `[phase.A]` table with at least one line.";
     WRITTEN_TWICE, Error, "written-twice", "One name written twice in the same table.",
         "One of the two amounts would be lost.",
-        "Add the two amounts on one line, or move one to another phase.";
+        "Keep one of them: add two amounts on one line, and put the lines of two tables under one heading.";
     NEEDS_DENSITY, Error, "needs-density", "A volume without a density to turn it into a weight.",
         "A millilitre weighs what the density says; without one the weight would be a guess.",
         "Give the density, or the amount as a weight.";

@@ -127,7 +127,11 @@ const lineWorking = (formula, sheet, line, was) => {
   const unsure = formula.uncertainty && over(times(formula.uncertainty[line], sheet.batch), formula.whole);
   if (volume && unsure && unsure[0] > 0n) words += ` by a density that leaves it uncertain by ±${massText(unsure, sheet.decimals + 1)}`;
   if (compare(exact, printed) !== 0) {
-    words += formula.taker === line ? "; the balance line takes the rounding of the others, so that the sheet adds up: " : "; rounded to the balance: ";
+    const off = minus(printed, exact);
+    const isNearest = compare(times(off[0] < 0n ? minus(exact, printed) : off, whole(2)), sheet.step) <= 0;
+    if (formula.taker === line) words += "; the balance line takes the rounding of the others, so that the sheet adds up: ";
+    else if (isNearest) words += "; rounded to the balance: ";
+    else words += `; rounded ${off[0] > 0n ? "up" : "down"} to the balance, so that the sheet adds up: `;
     words += massText(printed, sheet.decimals);
   }
   return words;

@@ -191,6 +191,7 @@ const poorlyWeighed = (formula, sheet) => sheet.exact.flatMap((exact, line) => {
   const error = over(times(off[0] < 0n ? times(off, whole(-1)) : off, whole(100)), exact);
   if (compare(error, formula.within) <= 0) return [];
   const [is, makes] = [massText(exact, sheet.decimals + 2), massText(sheet.printed[line], sheet.decimals)];
-  const what = `${formula.written[line]} is ${is} in this batch; a balance that reads ${sheet.readability}${SPACE}g makes it ${makes}, off by ${withUnit(error, 1, "%")}.`;
+  const digits = [1, 2, 3, 4, 5].find((decimals) => compare([nearest(times(error, whole(ten(decimals)))), ten(decimals)], formula.within) > 0) ?? 6;
+  const what = `${formula.written[line]} is ${is} in this batch; a balance that reads ${sheet.readability}${SPACE}g makes it ${makes}, off by ${withUnit(error, digits, "%")}, where ${trimmed(fixed(formula.within, 6))}${SPACE}% is allowed.`;
   return [{ what, mend: `It is fine from a batch of ${exactText(fineFrom(formula, sheet, line))} on.` }];
 });

@@ -125,11 +125,17 @@ try {
 
   // From the front page to the end and back, by the links at the foot.
   await page.goto(addressOf(join(resolve(folder), "index.html")));
-  await page.locator(".contents a.title").first().click();
+  const first = page.locator(".contents a.title").first();
+  const begin = await first.evaluate((link) => link.href);
+  await first.click();
+  await page.waitForURL(begin);
   let steps = 1;
   while ((await page.locator('a[rel="next"]').count()) > 0) {
-    const title = await page.locator('a[rel="next"]').innerText();
-    await page.locator('a[rel="next"]').click();
+    const next = page.locator('a[rel="next"]');
+    const title = await next.innerText();
+    const target = await next.evaluate((link) => link.href);
+    await next.click();
+    await page.waitForURL(target);
     const heading = await page.locator("h1").innerText();
     check(`the next page is ${title}`, heading.replace(/\s/g, " ") === title.replace(/\s/g, " "), heading);
     steps += 1;

@@ -47,7 +47,7 @@ fn larger_units_in_ounces() {
 #[test]
 fn eight_ounces_both_ways() {
     check_content("236.59 ml", "8 fl oz (236.59 ml)");
-    check_content("8 US fl oz", "8 fl oz (236.5 ml)");
+    check_content("8 us fluid ounce", "8 fl oz (236.5 ml)");
 }
 
 #[track_caller]
@@ -84,6 +84,31 @@ fn above_thirty_months_the_time_after_opening() {
 fn above_thirty_months_neither_where_opening_does_not_matter() {
     for after in [AfterOpening::SingleUse, AfterOpening::NeverOpen, AfterOpening::DoesNotSpoil] {
         check(Some(36), Some(after), Durability::Neither(after));
+    }
+}
+
+/// 21 CFR 701.13(i): the letters of the net contents are at least 1/16 inch high on a front panel of up to 5 square inches, 1/8 up to 25, 3/16 up to 100, 1/4 up to
+/// 400 and 1/2 above. The steps hold at their upper ends; an inch is 25.4 mm.
+#[test]
+fn letters_by_the_front_panel() {
+    for (inches, height) in [
+        ("1 x 1", "1/16"),
+        ("2 x 2.5", "1/16"),
+        ("2 x 2.51", "1/8"),
+        ("5 x 5", "1/8"),
+        ("5.01 x 5", "3/16"),
+        ("10 x 10", "3/16"),
+        ("10 x 10.01", "1/4"),
+        ("20 x 20", "1/4"),
+        ("20.01 x 20", "1/2"),
+    ] {
+        let blocks = Blocks::of(&format!(
+            "```formula\nid = \"oil\"\nproduct = \"body oil\"\n[phase.A]\nsunflower-oil = 100\n```\n\n\
+             ```label\nid = \"a\"\nformula = \"oil\"\nfront-panel = \"{inches} in\"\n```\n"
+        ));
+        let figure = blocks.collection.answer("a").unwrap().look_up("a", &["letters"]).unwrap();
+        let Value::Text(text) = figure.value else { panic!("no text") };
+        assert!(text.starts_with(&format!("{height}\u{a0}in (")), "{inches}: {text}");
     }
 }
 

@@ -196,7 +196,7 @@ pub(super) fn read_ph_reading(reader: &Reader<'_>, table: &Table<'_, '_>) -> Opt
 }
 
 /// A dilution as `"10 %"`: so many grams of product in a hundred of the dilution.
-fn percent_dilution(text: Option<&str>) -> Option<ReadingOf> {
+pub(in crate::block) fn percent_dilution(text: Option<&str>) -> Option<ReadingOf> {
     let number = text?.trim().strip_suffix('%')?;
     let percent = read_decimal(number.trim_end()).ok()?;
     let is_dilution = Decimal::ZERO < percent && percent < Decimal::ONE_HUNDRED;

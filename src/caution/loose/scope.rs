@@ -89,6 +89,12 @@ pub(super) fn other_sizes(
     sizes
 }
 
+/// Whether the words of a sentence may speak of a size, whatever it names.
+pub(super) fn may_name_a_size(sentence: &Sentence<'_, '_, '_>) -> bool {
+    let mut masses = sentence.quantities.iter().filter(|quantity| quantity.is_mass() && quantity.low == quantity.high);
+    masses.any(|quantity| is_size(sentence, quantity).is_some())
+}
+
 fn query_of(quantity: &Quantity) -> String {
     match quantity.unit {
         Unit::Mass(unit) => format!("{}{}", quantity.low.normalize(), unit.symbol()),

@@ -1,6 +1,6 @@
 //! Words, numbers and marks of a line, and the sentences they make.
 
-use crate::material::{Form, Part, Pattern};
+use crate::material::{Form, Part, Pattern, Patterns};
 use std::ops::Range;
 
 /// What a token is.
@@ -126,9 +126,10 @@ pub(super) fn bare(word: &str) -> &str {
     word.strip_suffix("'s").or_else(|| word.strip_suffix("’s")).unwrap_or(word)
 }
 
-/// Where a pattern that begins at a token ends: the index of the token after it.
-pub(super) fn pattern_end(pattern: &Pattern, tokens: &[Token<'_>], at: usize) -> Option<usize> {
-    parts_end(&pattern.parts, tokens, at)
+/// Where the patterns that begin at a token end: the index of the token after each.
+fn ends<'p>(patterns: &'p Patterns, tokens: &'p [Token<'_>], at: usize) -> impl Iterator<Item = usize> + 'p {
+    let begun = tokens.get(at).map(|token| patterns.beginning_with(bare(token.text)));
+    begun.into_iter().flatten().filter_map(move |pattern: &Pattern| parts_end(&pattern.parts, tokens, at))
 }
 
 fn parts_end(parts: &[Part], tokens: &[Token<'_>], at: usize) -> Option<usize> {
@@ -150,29 +151,28 @@ fn choice_end(choice: &[Form], tokens: &[Token<'_>], from: usize) -> Option<usiz
 }
 
 /// Whether any of the patterns stands anywhere among the tokens.
-pub(super) fn any_stands(patterns: &[Pattern], tokens: &[Token<'_>]) -> bool {
+pub(super) fn any_stands(patterns: &Patterns, tokens: &[Token<'_>]) -> bool {
     (0..tokens.len()).any(|at| any_begins(patterns, tokens, at))
 }
 
 /// Whether any of the patterns begins at a token.
-pub(super) fn any_begins(patterns: &[Pattern], tokens: &[Token<'_>], at: usize) -> bool {
-    patterns.iter().any(|pattern| pattern_end(pattern, tokens, at).is_some())
+pub(super) fn any_begins(patterns: &Patterns, tokens: &[Token<'_>], at: usize) -> bool {
+    ends(patterns, tokens, at).next().is_some()
 }
 
 /// The farthest end of the patterns that begin at a token.
-pub(super) fn longest_end(patterns: &[Pattern], tokens: &[Token<'_>], at: usize) -> Option<usize> {
-    patterns.iter().filter_map(|pattern| pattern_end(pattern, tokens, at)).max()
+pub(super) fn longest_end(patterns: &Patterns, tokens: &[Token<'_>], at: usize) -> Option<usize> {
+    ends(patterns, tokens, at).max()
 }
 
 /// Whether any of the patterns ends right before a token.
-pub(super) fn any_ends(patterns: &[Pattern], tokens: &[Token<'_>], at: usize) -> bool {
+pub(super) fn any_ends(patterns: &Patterns, tokens: &[Token<'_>], at: usize) -> bool {
     begin_of_end(patterns, tokens, at).is_some()
 }
 
 /// Where the longest of the patterns begins that ends right before a token.
-pub(super) fn begin_of_end(patterns: &[Pattern], tokens: &[Token<'_>], at: usize) -> Option<usize> {
-    let ends = |start: usize| patterns.iter().any(|pattern| pattern_end(pattern, tokens, start) == Some(at));
-    (at.saturating_sub(6)..at).find(|start| ends(*start))
+pub(super) fn begin_of_end(patterns: &Patterns, tokens: &[Token<'_>], at: usize) -> Option<usize> {
+    (at.saturating_sub(6)..at).find(|start| ends(patterns, tokens, *start).any(|end| end == at))
 }
 
 /// Where a phrase that begins at a token ends.

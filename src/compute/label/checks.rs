@@ -1,22 +1,25 @@
 //! What belongs on a label, rule by rule, and how it stands.
 
-use super::{CheckState, DURABILITY, DueWords, Durability, LabelCheck, Proof};
-use crate::block::{AfterOpening, Measured};
+use super::{DURABILITY, DueWords, Durability, LabelCheck, LabelState, Proof, letter_height, letter_text};
+use crate::block::{AfterOpening, Extent, Measured};
 use crate::compute::Declaration;
 use crate::quantity::{Decimal, Mass, MassUnit};
 
 /// A net content below so many g or ml need not be declared in the EU (Article 19(1)(b)).
 const SMALL: i64 = 5;
 
-fn check(what: &'static str, source: &'static str, state: CheckState, words: impl Into<String>) -> LabelCheck {
+/// On a front panel above so many square inches the net contents stand in its bottom part (21 CFR 701.13(f)).
+const SMALL_PANEL: i64 = 5;
+
+fn check(what: &'static str, source: &'static str, state: LabelState, words: impl Into<String>) -> LabelCheck {
     LabelCheck { what, state, words: words.into(), source }
 }
 
 /// There or missing, with the words for when it is missing.
 fn is_there(what: &'static str, source: &'static str, text: Option<&str>, missing: &str) -> LabelCheck {
     match text {
-        Some(text) => check(what, source, CheckState::There, text),
-        None => check(what, source, CheckState::Missing, missing),
+        Some(text) => check(what, source, LabelState::There, text),
+        None => check(what, source, LabelState::Missing, missing),
     }
 }
 
@@ -26,9 +29,9 @@ fn ingredients(source: &'static str, declaration: &Declaration) -> LabelCheck {
         declaration.unknown.iter().chain(&declaration.unknown_scents).map(String::as_str).collect();
     open.dedup();
     if open.is_empty() {
-        return check(what, source, CheckState::There, "by ingredient, in the order that the rule asks for");
+        return check(what, source, LabelState::There, "by ingredient, in the order that the rule asks for");
     }
-    check(what, source, CheckState::Missing, format!("it is not whole: not enough is known of {}", open.join(", ")))
+    check(what, source, LabelState::Missing, format!("it is not whole: not enough is known of {}", open.join(", ")))
 }
 
 fn warnings_words(warnings: &[DueWords]) -> String {
@@ -48,7 +51,7 @@ pub(super) fn eu_checks(
     shown_by: Option<&str>,
     declaration: &Declaration,
 ) -> Vec<LabelCheck> {
-    use CheckState::{FilledIn, Missing, There, ToJudge};
+    use LabelState::{FilledIn, Missing, There, ToJudge};
     let is_small = content.is_some_and(|content| {
         let number = match content {
             Measured::Mass(mass) => mass.grams(),
@@ -127,34 +130,34 @@ pub(super) fn eu_checks(
 }
 
 /// How durability stands on a label for the EU, and why.
-fn durability_words(durability: Durability, shown_by: Option<&str>) -> (CheckState, String) {
+fn durability_words(durability: Durability, shown_by: Option<&str>) -> (LabelState, String) {
     let rests_on = match shown_by {
         Some(reason) => format!("; it rests on: {reason}"),
         None => "; what that rests on is not stated (`shown-by`)".to_owned(),
     };
     match durability {
         Durability::NotStated => (
-            CheckState::Missing,
+            LabelState::Missing,
             "write `durability`: how long it keeps unopened is known from tests, and nothing here can guess it"
                 .to_owned(),
         ),
         Durability::Date(Some(_), months) => {
-            (CheckState::There, format!("a date, as {months} months are not more than 30{rests_on}"))
+            (LabelState::There, format!("a date, as {months} months are not more than 30{rests_on}"))
         }
         Durability::Date(None, months) => (
-            CheckState::FilledIn,
+            LabelState::FilledIn,
             format!(
                 "a date, as {months} months are not more than 30: {months} months after the day it was made (`made`){rests_on}"
             ),
         ),
         Durability::AfterOpening(_) => (
-            CheckState::There,
+            LabelState::There,
             format!(
                 "no date, as it keeps longer than 30 months; the time after opening, with the open-jar symbol of Annex VII{rests_on}"
             ),
         ),
         Durability::AfterOpeningNotStated => (
-            CheckState::Missing,
+            LabelState::Missing,
             "no date, as it keeps longer than 30 months; then the time after opening is needed: write `after-opening`"
                 .to_owned(),
         ),
@@ -165,15 +168,34 @@ fn durability_words(durability: Durability, shown_by: Option<&str>) -> (CheckSta
                 AfterOpening::Months(_) | AfterOpening::DoesNotSpoil => "nothing in it is stated to go off",
             };
             (
-                CheckState::There,
+                LabelState::There,
                 format!("no date, as it keeps longer than 30 months, and no time after opening, as {reason}{rests_on}"),
             )
         }
     }
 }
 
-pub(super) fn us_checks(proof: &Proof, content: Option<Measured>, declaration: &Declaration) -> Vec<LabelCheck> {
-    use CheckState::{There, ToJudge};
+/// How high letters have to be in the US, as far as the front panel is known.
+fn letters_words(front_panel: Option<Extent>) -> String {
+    let ingredients = "ingredients at least 1/16 inch high";
+    let Some(panel) = front_panel else {
+        return format!(
+            "{ingredients}; net contents from 1/16 inch on by the area of the front panel: write `front-panel`"
+        );
+    };
+    // Above 5 square inches it has a place as well.
+    let place = if Decimal::from(SMALL_PANEL) < panel.square_inches() { ", in the bottom 30 % of it" } else { "" };
+    let height = letter_text(letter_height(panel));
+    format!("{ingredients}; net contents at least {height} on a front panel of {}{place}", panel.text())
+}
+
+pub(super) fn us_checks(
+    proof: &Proof,
+    content: Option<Measured>,
+    declaration: &Declaration,
+    front_panel: Option<Extent>,
+) -> Vec<LabelCheck> {
+    use LabelState::{There, ToJudge};
     let is_large = content.is_some_and(|content| match content {
         // From a pound and a pint on, larger units go with the ounces (21 CFR 701.13, from memory).
         Measured::Mass(mass) => {
@@ -216,12 +238,7 @@ pub(super) fn us_checks(proof: &Proof, content: Option<Measured>, declaration: &
             proof.contact.as_deref(),
             "write `contact` in `collection.toml`: an address, a telephone number or an electronic one in the United States",
         ),
-        check(
-            "size of the letters",
-            "21 CFR 701.3(b), 701.13(i)",
-            ToJudge,
-            "ingredients at least 1/16 inch high; net contents from 1/16 inch on by the size of the front panel",
-        ),
+        check("size of the letters", "21 CFR 701.3(b), 701.13(f) and (i)", ToJudge, letters_words(front_panel)),
     ];
     if let Some(origin) = &proof.origin {
         checks.push(check("country of origin", "as stated by the author", There, origin.as_str()));

@@ -1,8 +1,8 @@
 //! A label as its template sees it.
 
 use super::super::context::{NumberContext, number_context};
-use crate::block::AfterOpening;
-use crate::compute::{CheckState, DueWords, Durability, Label, Proof, Rules};
+use crate::block::{AfterOpening, Extent};
+use crate::compute::{DueWords, Durability, Label, LabelState, Proof, Rules, letter_height};
 use crate::quantity::Date;
 use serde::Serialize;
 
@@ -13,6 +13,10 @@ pub(super) struct LabelContext {
     href: String,
     version: String,
     name: String,
+    /// "60 × 40 mm", or empty.
+    size: String,
+    width: String,
+    height: String,
     proofs: Vec<ProofContext>,
 }
 
@@ -22,6 +26,8 @@ struct ProofContext {
     rules_name: &'static str,
     function: String,
     content: Option<NumberContext>,
+    /// How high its letters are at least, inches; empty where no rule is known to say it.
+    letters: String,
     durability: DurabilityContext,
     warnings: Vec<WordsContext>,
     ingredients: String,
@@ -64,12 +70,20 @@ pub(super) fn context(label: &Label, id: &str, href_of: &dyn Fn(&str) -> String)
         href: href_of(&label.formula),
         version: label.version.clone().unwrap_or_default(),
         name: label.name.clone(),
+        size: label.size.map(Extent::text).unwrap_or_default(),
+        width: label.size.map(|size| size.width.to_string()).unwrap_or_default(),
+        height: label.size.map(|size| size.height.to_string()).unwrap_or_default(),
         proofs: label.proofs.iter().map(|proof| proof_context(label, proof, id)).collect(),
     }
 }
 
 fn proof_context(label: &Label, proof: &Proof, id: &str) -> ProofContext {
     let measure = if proof.rules == Rules::Eu { "metric" } else { "us" };
+    // Where the front panel is not known, what is enough for one of up to 25 square inches.
+    let letters = match proof.rules {
+        Rules::Eu => String::new(),
+        Rules::Us => label.front_panel.map_or_else(|| "0.125".to_owned(), |panel| letter_height(panel).to_string()),
+    };
     let content = label.figure(id, &["content", measure]);
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
     ProofContext {
@@ -80,6 +94,7 @@ fn proof_context(label: &Label, proof: &Proof, id: &str) -> ProofContext {
         },
         function: text(&proof.function),
         content: content.map(|figure| number_context(&figure, None, None)),
+        letters,
         durability: proof.durability.map(durability_context).unwrap_or_default(),
         warnings: proof.warnings.iter().map(words_context).collect(),
         ingredients: proof.ingredients.clone(),
@@ -93,10 +108,10 @@ fn proof_context(label: &Label, proof: &Proof, id: &str) -> ProofContext {
             .map(|check| CheckContext {
                 what: check.what,
                 state: match check.state {
-                    CheckState::There => "there",
-                    CheckState::FilledIn => "filled in by hand",
-                    CheckState::Missing => "missing",
-                    CheckState::ToJudge => "for you to judge",
+                    LabelState::There => "there",
+                    LabelState::FilledIn => "filled in by hand",
+                    LabelState::Missing => "missing",
+                    LabelState::ToJudge => "for you to judge",
                 },
                 words: check.words.clone(),
                 source: check.source,

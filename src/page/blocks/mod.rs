@@ -12,6 +12,7 @@ mod filling;
 mod label;
 mod method;
 mod saponification;
+mod stability;
 mod titration;
 mod window;
 mod workings;
@@ -31,6 +32,7 @@ use label::LabelContext;
 use method::MethodContext;
 use saponification::SaponificationContext;
 use serde::Serialize;
+use stability::StabilityContext;
 use std::collections::BTreeMap;
 use titration::TitrationContext;
 use window::WindowContext;
@@ -63,6 +65,7 @@ enum Part {
     Curve(Box<CurveContext>),
     Titration(Box<TitrationContext>),
     BatchRecord(Box<RecordContext>),
+    Stability(Box<StabilityContext>),
     Filling(Box<FillingContext>),
     Label(Box<LabelContext>),
     Saponification(Box<SaponificationContext>),
@@ -90,6 +93,7 @@ impl BlockContext {
             Part::Curve(_) => "curve.html",
             Part::Titration(_) => "titration.html",
             Part::BatchRecord(_) => "batch-record.html",
+            Part::Stability(_) => "stability.html",
             Part::Filling(_) => "filling.html",
             Part::Label(_) => "label.html",
             Part::Saponification(_) => "saponification.html",
@@ -107,6 +111,7 @@ impl BlockContext {
             Part::Declaration(declaration) => declaration.charts(group),
             Part::Curve(curve) => curve.charts(group),
             Part::Titration(titration) => titration.charts(group),
+            Part::Stability(log) => log.charts(group),
             _ => BTreeMap::new(),
         }
     }
@@ -130,6 +135,7 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::BatchRecord(answer) => {
             ("batch-record", Part::BatchRecord(Box::new(batch_record::context(answer, id, hrefs))))
         }
+        Answer::Stability(answer) => ("stability", Part::Stability(Box::new(stability::context(answer, id, hrefs)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Label(answer) => ("label", Part::Label(Box::new(label::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),

@@ -7,9 +7,11 @@
 
 mod bars;
 mod plot;
+mod series;
 
 pub(super) use bars::{Bar, BarChart};
 pub(super) use plot::{Plot, PlotPoint, PlotTarget};
+pub(super) use series::{Series, SeriesPlot};
 
 use crate::quantity::Decimal;
 

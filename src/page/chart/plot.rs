@@ -42,21 +42,21 @@ pub(in crate::page) struct PlotTarget {
 }
 
 /// Top and foot of the plotted part.
-const TOP: i64 = 46;
-const FOOT: i64 = 266;
+pub(super) const TOP: i64 = 46;
+pub(super) const FOOT: i64 = 266;
 /// From foot of the plotted part to the end of the picture: numbers, then what they are.
-const BELOW: i64 = 46;
+pub(super) const BELOW: i64 = 46;
 
 /// So many rings have their figures.
 const MOST_LABELS: usize = 5;
 
 /// Values along an axis, and where they stand.
-struct Axis {
+pub(super) struct Axis {
     low: Decimal,
     high: Decimal,
     step: Decimal,
-    from: i64,
-    to: i64,
+    pub(super) from: i64,
+    pub(super) to: i64,
 }
 
 impl Axis {
@@ -65,6 +65,11 @@ impl Axis {
         let (low, high) = (values.clone().min()?, values.max()?);
         let span = high - low;
         let low = if low > Decimal::ZERO && low <= span / Decimal::TWO { Decimal::ZERO } else { low };
+        Axis::between(low, high, steps, (from, to))
+    }
+
+    /// The same from one value to another, wherever they are.
+    pub(super) fn between(low: Decimal, high: Decimal, steps: i64, (from, to): (i64, i64)) -> Option<Axis> {
         let mut step = Decimal::new(1, 9);
         let most = Decimal::new(steps, 0);
         let count = |step: Decimal| Some((high.checked_div(step)?).ceil() - (low.checked_div(step)?).floor());
@@ -95,11 +100,11 @@ impl Axis {
         place(from + share * (to - from))
     }
 
-    fn of(&self, value: Decimal) -> Decimal {
+    pub(super) fn of(&self, value: Decimal) -> Decimal {
         self.at(value.to_f64().unwrap_or_default())
     }
 
-    fn ticks(&self) -> Vec<Decimal> {
+    pub(super) fn ticks(&self) -> Vec<Decimal> {
         let mut ticks = vec![self.low];
         while let Some(last) = ticks.last().filter(|last| **last < self.high) {
             ticks.push(*last + self.step);
@@ -108,7 +113,7 @@ impl Axis {
     }
 }
 
-fn tick_text(value: Decimal) -> String {
+pub(super) fn tick_text(value: Decimal) -> String {
     show::plain(value).replace('-', "−")
 }
 
@@ -242,12 +247,12 @@ impl Plot {
     }
 }
 
-fn whole(value: Decimal) -> i64 {
+pub(super) fn whole(value: Decimal) -> i64 {
     value.round().to_i64().unwrap_or_default()
 }
 
 /// The two axes with their ticks, numbers and names.
-fn frame(x: &Axis, y: &Axis, (x_name, y_name): &(String, String)) -> String {
+pub(super) fn frame(x: &Axis, y: &Axis, (x_name, y_name): &(String, String)) -> String {
     let (left, right) = (x.from, x.to);
     let mut axes = format!("<path class=\"axis\" d=\"M{left} {TOP}V{FOOT}H{right}");
     let mut numbers = String::new();

@@ -1,0 +1,64 @@
+//! `due`: the checks of all stability logs beside the present day.
+
+use super::errata::today;
+use super::publish::load;
+use super::{Folder, Outcome, Terminal};
+use crate::collection::{Collection, DueCheck};
+use crate::quantity::Date;
+use std::fmt::Write as _;
+use std::path::Path;
+
+/// Prints every check that is still to be made, and how it stands to the day, today if it is not said.
+pub fn due(root: &Path, day: Option<Date>, terminal: &Terminal) -> Outcome {
+    let folder = match Folder::open(root, None) {
+        Ok(folder) => folder,
+        Err(error) => {
+            terminal.refuse(&error.to_string());
+            return Outcome::CouldNotRun;
+        }
+    };
+    let collection = load(&folder, terminal);
+    let day = day.unwrap_or_else(today);
+    let checks = collection.due();
+    let mut text = String::new();
+    for one in &checks {
+        let _ = writeln!(text, "{}", line(one, day));
+    }
+    match checks.len() {
+        0 => text.push_str("No stability log has a check to come."),
+        1 => _ = write!(text, "1 check to come, on {day}."),
+        count => _ = write!(text, "{count} checks to come, on {day}."),
+    }
+    if collection.has_errors() {
+        text.push_str(" There are errors in the notebooks; a log with an error is not counted.");
+    }
+    terminal.say(&text);
+    if collection.has_errors() { Outcome::Findings } else { Outcome::Clean }
+}
+
+/// What is overdue or due on a day, for the start of `watch`; nothing when nothing is.
+pub(super) fn due_today(collection: &Collection) -> Option<String> {
+    let day = today();
+    let is_due = |one: &&DueCheck| one.check.date.is_some_and(|date| date <= day);
+    let lines: Vec<String> = collection.due().iter().filter(is_due).map(|one| line(one, day)).collect();
+    (!lines.is_empty()).then(|| format!("To be looked at:\n{}", lines.join("\n")))
+}
+
+fn line(one: &DueCheck, day: Date) -> String {
+    let when = match one.check.date {
+        None => format!("day {}", one.check.day.normalize()),
+        Some(date) => {
+            let days = date.days_since(day);
+            let words = match days {
+                0 => "today".to_owned(),
+                1 => "tomorrow".to_owned(),
+                -1 => "overdue since yesterday".to_owned(),
+                2.. => format!("in {days} days"),
+                _ => format!("overdue for {} days", -days),
+            };
+            format!("{date}  {words}")
+        }
+    };
+    let log = if one.id.is_empty() { one.title.clone() } else { format!("{} ({})", one.title, one.id) };
+    format!("{when}: {}, {} of {log}, {}", one.check.check, one.check.conditions.join(", "), one.path)
+}
