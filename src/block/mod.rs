@@ -19,6 +19,7 @@ mod formula;
 mod label;
 mod method;
 mod reader;
+mod rows;
 mod saponification;
 mod stability;
 mod titration;
@@ -47,6 +48,7 @@ pub(crate) use formula::{is_id, read_balance, read_share_range};
 pub use label::{AfterOpening, Extent, LabelBlock};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
+pub use rows::RowFiles;
 pub(crate) use saponification::LEAST_PURITY;
 pub use saponification::{
     FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,
@@ -60,6 +62,7 @@ pub use window::{WindowBlock, WindowShown};
 pub use workings::{WorkingsBlock, WorkingsLine};
 
 use crate::report::{Finding, Place, Severity};
+use std::sync::Arc;
 
 /// A kind of block: the word after its fence, and how its body is read. A formula has no reader here; it is read by [`read_formula`].
 pub struct BlockKind {
@@ -195,6 +198,8 @@ pub struct Block {
     pub word: &'static str,
     /// Its id, unique in the collection, if it was given one.
     pub id: Option<Placed<String>>,
+    /// The files that it reads rows from, by path from the collection's folder, whether they are there or not.
+    pub row_files: Vec<Arc<str>>,
     /// What it says; `None` when something in it was not understood, which is reported.
     pub body: Option<Body>,
 }
@@ -261,18 +266,18 @@ impl Block {
 }
 
 /// Reads a block that is no formula. Never fails: what was not understood is reported, and the block then has no body.
-pub fn read_block(word: &'static str, cutting: &Cutting) -> (Block, Vec<Finding>) {
+pub fn read_block(word: &'static str, cutting: &Cutting, row_files: &RowFiles) -> (Block, Vec<Finding>) {
     let read = KINDS.iter().find(|kind| kind.word == word).and_then(|kind| kind.read);
-    let ((id, body), mut findings) = Reader::read(cutting, |reader, table| {
+    let ((id, body, row_files), mut findings) = Reader::read_with(cutting, row_files, |reader, table| {
         let id = formula::read_optional_id(reader, &table);
         let body = read.and_then(|read| read(reader, &table));
         table.finish();
-        (id, body)
+        (id, body, reader.asked_files())
     });
     if cutting.is_open {
         findings.clear();
     }
     let broken = cutting.is_open || findings.iter().any(|finding| finding.severity() == Severity::Error);
     let place = Place { path: cutting.path.clone(), span: cutting.whole.clone() };
-    (Block { place, word, id, body: body.filter(|_| !broken) }, findings)
+    (Block { place, word, id, row_files, body: body.filter(|_| !broken) }, findings)
 }

@@ -40,6 +40,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("corrections.html", include_str!("../../templates/corrections.html")),
     ("comparison.html", include_str!("../../templates/comparison.html")),
     ("excerpt.html", include_str!("../../templates/excerpt.html")),
+    ("read-from.html", include_str!("../../templates/read-from.html")),
     ("findings.html", include_str!("../../templates/findings.html")),
     ("unfinished.html", include_str!("../../templates/unfinished.html")),
     ("number.html", include_str!("../../templates/number.html")),

@@ -49,9 +49,21 @@ pub struct BlockContext {
     anchor: String,
     /// Formulas on whose batch its weights hang; a method's are reckoned again for another batch, and are not meant.
     batch_of: Vec<String>,
+    /// The files beside the notebook that it reads rows from.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    row_files: Vec<FileContext>,
     #[serde(flatten)]
     part: Part,
     findings: Vec<FindingContext>,
+}
+
+/// A file as a page links to it.
+#[derive(Debug, Serialize)]
+pub struct FileContext {
+    /// Its name, without its folders.
+    pub name: String,
+    /// Its address as seen from the page.
+    pub href: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -80,6 +92,12 @@ impl BlockContext {
     #[must_use]
     pub fn for_batches(self, batch_of: Vec<String>) -> BlockContext {
         BlockContext { batch_of, ..self }
+    }
+
+    /// With the files that it reads rows from.
+    #[must_use]
+    pub fn reading(self, row_files: Vec<FileContext>) -> BlockContext {
+        BlockContext { row_files, ..self }
     }
 
     /// The file name of its template.
@@ -147,5 +165,5 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
-    BlockContext { word, id: id.to_owned(), anchor, batch_of: Vec::new(), part, findings }
+    BlockContext { word, id: id.to_owned(), anchor, batch_of: Vec::new(), row_files: Vec::new(), part, findings }
 }
