@@ -57,7 +57,7 @@ pub struct Extent {
 impl Extent {
     /// The area in square inches; an inch is 25.4 mm.
     pub fn square_inches(self) -> Decimal {
-        self.width * self.height / Decimal::new(645_16, 2)
+        self.width * self.height / Decimal::new(64_516, 2)
     }
 
     /// As it is shown: "60 × 40 mm".
