@@ -17,6 +17,7 @@ mod expect;
 mod expression;
 mod filling;
 mod formula;
+mod label;
 mod method;
 mod money;
 mod reader;
@@ -48,6 +49,7 @@ pub use expression::{DEEPEST, Expression, LONGEST, Node, Pair, Sign, SyntaxFault
 pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance, read_share_range};
+pub use label::{AfterOpening, Extent, LabelBlock};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub(crate) use money::{read_currency, read_money, read_rate};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
@@ -153,6 +155,12 @@ pub const KINDS: &[BlockKind] = &[
         read: Some(|reader, table| costing::read(reader, table).map(|block| Body::Costing(Box::new(block)))),
     },
     BlockKind {
+        word: "label",
+        says: "Says `formula`, `function`, `content`, `durability` with `shown-by` and `made`, `after-opening`, `batch-number`, `responsible-person`, `business`, `origin`; `name` and `rules` where they are not the formula's and the collection's.",
+        gives: "Gives a proof of the label for each rule set, with a list of what it still lacks. Advice, and no proof that the law is kept.",
+        read: Some(|reader, table| label::read(reader, table).map(|block| Body::Label(Box::new(block)))),
+    },
+    BlockKind {
         word: "saponification",
         says: "Says `[fats]` with their `batch`, `[lye]` with the purity of each hydroxide, `superfat`, and `lye-strength` or `water`.",
         gives: "Gives the lye and the water, how much alkali the worst case leaves, and what mends a weighing mistake.",
@@ -232,6 +240,8 @@ pub enum Body {
     Filling(FillingBlock),
     /// What a formula costs.
     Costing(Box<CostingBlock>),
+    /// What a label says.
+    Label(Box<LabelBlock>),
     /// Fats and lye.
     Saponification(SaponificationBlock),
     /// A formula, phase, method or step shown once more.
@@ -259,6 +269,7 @@ impl Block {
             Some(Body::Costing(block)) => vec![&block.formula],
             Some(Body::Stability(block)) => vec![&block.of],
             Some(Body::Filling(block)) => block.formula.iter().collect(),
+            Some(Body::Label(block)) => vec![&block.formula],
             Some(Body::Workings(block)) => {
                 block.lines.iter().flat_map(|line| &line.figures).map(|address| &address.id).collect()
             }

@@ -14,6 +14,7 @@ mod due;
 mod errata;
 mod excerpts;
 mod glossary;
+mod labels;
 mod links;
 mod lists;
 mod lots;

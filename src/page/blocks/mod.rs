@@ -10,6 +10,7 @@ mod dilution;
 mod excerpt;
 mod expect;
 mod filling;
+mod label;
 mod method;
 mod saponification;
 mod stability;
@@ -29,6 +30,7 @@ use dilution::DilutionContext;
 use excerpt::ExcerptContext;
 use expect::ExpectContext;
 use filling::FillingContext;
+use label::LabelContext;
 use method::MethodContext;
 use saponification::SaponificationContext;
 use serde::Serialize;
@@ -80,6 +82,7 @@ enum Part {
     Stability(Box<StabilityContext>),
     Filling(Box<FillingContext>),
     Costing(Box<CostingContext>),
+    Label(Box<LabelContext>),
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
     Comparison(Box<ComparisonContext>),
@@ -114,6 +117,7 @@ impl BlockContext {
             Part::Stability(_) => "stability.html",
             Part::Filling(_) => "filling.html",
             Part::Costing(_) => "costing.html",
+            Part::Label(_) => "label.html",
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
             Part::Comparison(_) => "comparison.html",
@@ -157,6 +161,7 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::Stability(answer) => ("stability", Part::Stability(Box::new(stability::context(answer, id, hrefs)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Costing(answer) => ("costing", Part::Costing(Box::new(costing::context(answer, id, href_of)))),
+        Answer::Label(answer) => ("label", Part::Label(Box::new(label::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
         Answer::Comparison(answer) => {
