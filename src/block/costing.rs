@@ -18,6 +18,9 @@ use toml::de::DeValue;
 /// Days after which a price is old, where the block does not say it. Common practice, no source: supplier lists change about once a year.
 pub(crate) const STALE_AFTER: u32 = 365;
 
+/// More units, pieces or hours are a slip, and no sum would have room for them.
+const MOST: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
+
 /// A costing as written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CostingBlock {
@@ -58,9 +61,9 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Costing
     let formula = read_reference(reader, table, "formula");
     let batch = table.text("batch").map(|text| read_mass(reader, &text, "`batch`"));
     let units = table.number("units").map(|units| {
-        let is_count = units.value > Decimal::ZERO && units.value.fract().is_zero();
+        let is_count = units.value > Decimal::ZERO && units.value.fract().is_zero() && units.value <= MOST;
         if !is_count {
-            reader.wrong(units.place.clone(), "`units`", "a whole number above zero");
+            reader.wrong(units.place.clone(), "`units`", "a whole number above zero, at most 1000000");
         }
         is_count.then_some(units)
     });
@@ -130,8 +133,8 @@ fn read_packaging(reader: &Reader<'_>, name: Placed<String>, value: &Spanned<DeV
         }
     };
     let price = price.and_then(|text| read_money(reader, &text, "A price of packaging"));
-    if let Some(per_unit) = per_unit.as_ref().filter(|number| number.value <= Decimal::ZERO) {
-        reader.wrong(per_unit.place.clone(), "`per-unit`", "above zero");
+    if let Some(per_unit) = per_unit.as_ref().filter(|number| number.value <= Decimal::ZERO || number.value > MOST) {
+        reader.wrong(per_unit.place.clone(), "`per-unit`", "above zero, at most 1000000");
         return None;
     }
     Some(PackagingBlock { name, price: price?, per_unit: per_unit.map_or(Decimal::ONE, |number| number.value) })
@@ -155,8 +158,8 @@ fn read_labour(reader: &Reader<'_>, part: &Table<'_, '_>) -> Option<(Decimal, Mo
     part.finish();
     let rate = rate.and_then(|text| read_money(reader, &text, "`rate`"));
     let hours = hours?;
-    if hours.value < Decimal::ZERO {
-        reader.wrong(hours.place, "`hours`", "zero or more");
+    if hours.value < Decimal::ZERO || hours.value > MOST {
+        reader.wrong(hours.place, "`hours`", "from 0 to 1000000");
         return None;
     }
     Some((hours.value, rate?))

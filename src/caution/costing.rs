@@ -41,9 +41,9 @@ const RATE: &Kind = &Kind {
 const STALE: &Kind = &Kind {
     name: "stale-price",
     severity: Severity::Note,
-    summary: "A price that was old on the day of the costing.",
+    summary: "A price or a rate that was old on the day of the costing.",
     why: "Suppliers change their lists; how old is too old says `stale-after`, 365 days where the block does not say it (common practice, no source).",
-    mend: "Ask for today's price and add it with its date; the old one may stay in the file.",
+    mend: "Ask for today's price and add it with its date; the old one may stay in the file. A rate is written anew with its day.",
 };
 
 /// The finding for a costing that cannot be worked out.
@@ -93,22 +93,34 @@ pub fn examine_costing(costing: &Costing, block: &CostingBlock) -> Vec<Finding> 
         }
     }
     findings.extend(no_rate(costing, block));
-    if let Some(day) = costing.date {
-        for line in &costing.lines {
-            let Ok(price) = &line.price else { continue };
-            let age = day.days_since(price.listed.date);
-            if age > i64::from(block.stale_after) {
-                let what = format!(
-                    "The price of `{}` is of {}, {age} days before {day}; up to {} days are allowed here.",
-                    echo(&line.material),
-                    price.listed.date,
-                    block.stale_after
-                );
-                findings.push(Finding::new(STALE, place.clone(), what));
-            }
-        }
-    }
+    findings.extend(grown_old(costing, block));
     findings
+}
+
+/// Prices and rates that are older than the costing allows. Without a day of its own the newest price is what the others are held against.
+fn grown_old(costing: &Costing, block: &CostingBlock) -> Vec<Finding> {
+    let Some(day) = costing.reference_day() else { return Vec::new() };
+    let held_against = match costing.date {
+        Some(day) => day.to_string(),
+        None => format!("the newest price here, of {day}"),
+    };
+    let prices = costing.lines.iter().filter_map(|line| {
+        let price = line.price.as_ref().ok()?;
+        Some((format!("The price of `{}`", echo(&line.material)), price.listed.date))
+    });
+    let rates = costing.rates().into_iter().map(|(currency, rate)| (format!("The rate of {currency}"), rate.date));
+    prices
+        .chain(rates)
+        .filter(|(_, date)| day.days_since(*date) > i64::from(block.stale_after))
+        .map(|(name, date)| {
+            let what = format!(
+                "{name} is of {date}, {} days before {held_against}; up to {} days are allowed here.",
+                day.days_since(date),
+                block.stale_after
+            );
+            Finding::new(STALE, block.formula.place.clone(), what)
+        })
+        .collect()
 }
 
 fn no_rate(costing: &Costing, block: &CostingBlock) -> Option<Finding> {

@@ -10,6 +10,7 @@ use crate::block::{CostingBlock, FillContent, Measured};
 use crate::material::{Material, Price};
 use crate::model::{BatchGiven, Formula, Rate, Settings};
 use crate::quantity::{Currency, Date, Decimal, Mass, Money, Percent};
+use std::collections::BTreeMap;
 
 /// A costing, worked out.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,6 +44,8 @@ pub struct CostLine {
     pub name: String,
     /// How much is used, waste included.
     pub mass: Mass,
+    /// Whether it is dosed to effect, so that the weight is only the usual one.
+    pub to_effect: bool,
     /// Its price, or why there is none.
     pub price: Result<UsedPrice, NoPrice>,
 }
@@ -97,6 +100,8 @@ pub struct Extra {
     pub one: Money,
     /// What all cost in the currency of the costing; nothing without a rate.
     pub cost: Option<Money>,
+    /// The rate, where it was in another one.
+    pub rate: Option<Rate>,
 }
 
 /// Why a costing cannot be worked out.
@@ -116,7 +121,7 @@ impl CostLine {
     /// What it costs, exact.
     pub fn cost(&self) -> Option<Money> {
         let price = self.price.as_ref().ok()?;
-        let amount = (price.total.amount() * self.mass.grams()).checked_div(price.pack.grams())?;
+        let amount = price.total.amount().checked_mul(self.mass.grams())?.checked_div(price.pack.grams())?;
         Some(Money::new(amount, price.total.currency()))
     }
 }
@@ -135,23 +140,11 @@ impl Costing {
             return Err(CostingFault::NoUnits);
         }
         let used = Decimal::ONE + block.waste.value() / Decimal::ONE_HUNDRED;
-        let mut lines: Vec<CostLine> = Vec::new();
-        for line in formula.lines() {
-            let grams = (line.amount * batch.grams() * used).checked_div(formula.whole).unwrap_or_default();
-            let mass = Mass::from_grams(grams);
-            match lines.iter_mut().find(|known| known.material == line.material.id) {
-                Some(known) => known.mass = known.mass + mass,
-                None => lines.push(CostLine {
-                    material: line.material.id.clone(),
-                    name: line.material.name.clone(),
-                    mass,
-                    price: used_price(&line.material, block.date, currency, settings),
-                }),
-            }
-        }
+        let lines = cost_lines(formula, batch, used, block.date, currency, settings);
         let extra = |sort, name: &str, count: Decimal, one: Money| {
-            let all = settings.rates.convert(one.times(count), currency);
-            Extra { sort, name: name.to_owned(), count, one, cost: all.map(|(money, _)| money) }
+            let all = one.times(count).and_then(|all| settings.rates.convert(all, currency));
+            let (cost, rate) = all.map_or((None, None), |(money, rate)| (Some(money), rate));
+            Extra { sort, name: name.to_owned(), count, one, cost, rate }
         };
         let units_or_none = units.unwrap_or_default();
         let mut extras: Vec<Extra> = block
@@ -197,7 +190,7 @@ impl Costing {
         let mut is_whole = true;
         for cost in costs {
             match cost.map(|cost| sum.plus(cost)) {
-                Some(Ok(more)) => sum = more,
+                Some(Some(more)) => sum = more,
                 _ => is_whole = false,
             }
         }
@@ -209,6 +202,21 @@ impl Costing {
         self.lines.iter().filter_map(|line| Some(line.price.as_ref().ok()?.listed.date)).min()
     }
 
+    /// The day against which the age of prices is held: that of the costing, and without one that of the newest price in it.
+    pub fn reference_day(&self) -> Option<Date> {
+        let dates = self.lines.iter().filter_map(|line| Some(line.price.as_ref().ok()?.listed.date));
+        self.date.or_else(|| dates.max())
+    }
+
+    /// The rates that were used, each once, by their currencies.
+    pub fn rates(&self) -> BTreeMap<Currency, Rate> {
+        let of_lines = self.lines.iter().filter_map(|line| {
+            let price = line.price.as_ref().ok()?;
+            Some((price.listed.price.currency(), price.rate?))
+        });
+        of_lines.chain(self.extras.iter().filter_map(|extra| Some((extra.one.currency(), extra.rate?)))).collect()
+    }
+
     /// The addresses below the block's id.
     pub fn addresses(&self) -> Vec<String> {
         figures::addresses(self)
@@ -217,6 +225,63 @@ impl Costing {
     /// The figure at a path below the block's id; nothing where there is none of that path.
     pub fn look_up(&self, id: &str, path: &[&str]) -> Option<Result<Figure, AddressFault>> {
         figures::look_up(self, id, path)
+    }
+}
+
+/// The raw materials of a formula with what they cost, each once. `used` is what is taken for one gram that is weighed.
+pub(super) fn cost_lines(
+    formula: &Formula,
+    batch: Mass,
+    used: Decimal,
+    day: Option<Date>,
+    currency: Currency,
+    settings: &Settings,
+) -> Vec<CostLine> {
+    let mut lines: Vec<CostLine> = Vec::new();
+    for line in formula.lines() {
+        let grams = (line.amount * batch.grams() * used).checked_div(formula.whole).unwrap_or_default();
+        let mass = Mass::from_grams(grams);
+        match lines.iter_mut().find(|known| known.material == line.material.id) {
+            Some(known) => {
+                known.mass = known.mass + mass;
+                known.to_effect |= line.effect.is_some();
+            }
+            None => lines.push(CostLine {
+                material: line.material.id.clone(),
+                name: line.material.name.clone(),
+                mass,
+                to_effect: line.effect.is_some(),
+                price: used_price(&line.material, day, currency, settings),
+            }),
+        }
+    }
+    lines
+}
+
+/// What the raw materials of a formula cost at the latest prices, beside those of another.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MaterialsCost {
+    /// For the batch, as far as it is known.
+    pub batch: Money,
+    /// For 100 g, as far as it is known.
+    pub per_100_g: Money,
+    /// The raw materials of which it is not known.
+    pub missing: Vec<String>,
+}
+
+impl MaterialsCost {
+    /// What a formula costs; nothing in a collection without a currency, and where no raw material of it has a price.
+    pub fn of(formula: &Formula, batch: Mass, settings: &Settings) -> Option<MaterialsCost> {
+        let currency = settings.currency?;
+        let lines = cost_lines(formula, batch, Decimal::ONE, None, currency, settings);
+        let missing: Vec<String> =
+            lines.iter().filter(|line| line.cost().is_none()).map(|line| line.material.clone()).collect();
+        if missing.len() == lines.len() {
+            return None;
+        }
+        let sum = lines.iter().filter_map(CostLine::cost).try_fold(Money::zero(currency), Money::plus)?;
+        let per_100_g = sum.times(Decimal::ONE_HUNDRED)?.divided_by(batch.grams())?;
+        Some(MaterialsCost { batch: sum, per_100_g, missing })
     }
 }
 

@@ -52,7 +52,7 @@ pub use composition::{
     Composition, components_of_line as components_of, composition_of, has_strength, percent_of_substances,
     usual_strength, water_of, watery_of,
 };
-pub use costing::{CostLine, Costing, CostingFault, Extra, NoPrice, Sort, UsedPrice};
+pub use costing::{CostLine, Costing, CostingFault, Extra, MaterialsCost, NoPrice, Sort, UsedPrice};
 pub(crate) use curve::LEAST_POINTS;
 pub use curve::{Axis, Curve, CurveFault, CurvePoint, Peak, Reached, Side};
 pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Rules};

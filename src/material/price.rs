@@ -29,7 +29,7 @@ impl Price {
     /// What the pack cost with its part of the postage.
     pub fn total(&self) -> Money {
         let plain = self.price;
-        self.postage.map_or(plain, |postage| plain.plus(postage).unwrap_or(plain))
+        self.postage.and_then(|postage| plain.plus(postage)).unwrap_or(plain)
     }
 
     /// What is in the pack by weight; nothing for a volume while the density is not known.
@@ -103,7 +103,7 @@ fn read_price(table: &Table<'_, '_>) -> Option<Price> {
         None => None,
         Some((postage, place)) => {
             let postage = postage?;
-            if postage.plus(price).is_err() {
+            if postage.currency() != price.currency() {
                 reader.wrong(place, "`postage`", &format!("in the currency of the price, {}", price.currency()));
                 return None;
             }

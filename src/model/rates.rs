@@ -25,7 +25,7 @@ impl Rates {
             return Some((money, None));
         }
         let rate = self.0.get(&money.currency()).filter(|rate| rate.is.currency() == into)?;
-        Some((rate.is.times(money.amount()), Some(*rate)))
+        Some((rate.is.times(money.amount())?, Some(*rate)))
     }
 
     /// Reads `[rate]`: `GBP = { is = "1.17 EUR", date = 2026-10-01 }`.
@@ -44,6 +44,10 @@ impl Rates {
             let currency = read_currency(reader, &code.value, &code.place);
             let Some(entry) = as_table(reader, &code.value, value) else { continue };
             let is = entry.text("is").and_then(|text| read_rate(reader, &text).map(|money| text.with(money)));
+            if let Some(is) = is.as_ref().filter(|is| is.value.amount().is_zero()) {
+                reader.wrong(is.place.clone(), "A rate", "above zero");
+                continue;
+            }
             let date = read_date_of(&entry, "date");
             for (key, is_missing) in [("is", entry.get("is").is_none()), ("date", date.is_none())] {
                 if is_missing {

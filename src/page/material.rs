@@ -191,7 +191,9 @@ fn price_rows(material: &Material) -> Vec<PriceRow> {
             price: price.price.to_string(),
             postage: price.postage.map_or_else(String::new, |postage| postage.to_string()),
             per_kg: price.per_gram(material).map_or_else(String::new, |gram| {
-                Money::new(gram * Decimal::ONE_THOUSAND, price.price.currency()).to_string()
+                Money::new(gram, price.price.currency())
+                    .times(Decimal::ONE_THOUSAND)
+                    .map_or_else(String::new, |kilogram| kilogram.to_string())
             }),
             date: price.date.to_string(),
             supplier: price.supplier.clone().unwrap_or_default(),

@@ -28,7 +28,7 @@ pub use exact::Exact;
 pub use literal::{LiteralFault, read_literal, scan_number};
 pub use mass::{Mass, MassUnit};
 pub use measure::{Density, Percent, Ph, Temperature};
-pub use money::{Money, MoneyFault, TwoCurrencies};
+pub use money::{Money, MoneyFault};
 pub use number::{NumberFault, read_decimal, split_number};
 pub use range::Range;
 pub use rounding::{apportion, apportion_shares, round_half_even, round_to_step};

@@ -11,10 +11,6 @@ pub struct Money {
     currency: Currency,
 }
 
-/// Two amounts in two currencies, which only a rate could add.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct TwoCurrencies(pub Currency, pub Currency);
-
 /// Why a text is no amount of money.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum MoneyFault {
@@ -92,22 +88,23 @@ impl Money {
         self.currency
     }
 
-    /// The sum of two amounts of one currency.
-    ///
-    /// # Errors
-    /// Two currencies.
-    pub fn plus(self, other: Money) -> Result<Money, TwoCurrencies> {
-        if self.currency == other.currency {
-            Ok(Money { amount: self.amount + other.amount, ..self })
-        } else {
-            Err(TwoCurrencies(self.currency, other.currency))
-        }
+    /// The sum of two amounts of one currency; nothing for two currencies, which only a rate could add, and for what has more than 28 digits.
+    #[must_use]
+    pub fn plus(self, other: Money) -> Option<Money> {
+        let amount = self.amount.checked_add(other.amount).filter(|_| self.currency == other.currency)?;
+        Some(Money { amount, ..self })
     }
 
-    /// So many times as much.
+    /// So many times as much; nothing for what has more than 28 digits.
     #[must_use]
-    pub fn times(self, factor: Decimal) -> Money {
-        Money { amount: self.amount * factor, ..self }
+    pub fn times(self, factor: Decimal) -> Option<Money> {
+        Some(Money { amount: self.amount.checked_mul(factor)?, ..self })
+    }
+
+    /// One of so many equal parts; nothing for none.
+    #[must_use]
+    pub fn divided_by(self, parts: Decimal) -> Option<Money> {
+        Some(Money { amount: self.amount.checked_div(parts)?, ..self })
     }
 
     /// As shown: rounded to the minor unit, halves to even (the rule "round half even" of IEEE 754-2019, 4.3.1, here on decimals).
@@ -151,6 +148,7 @@ mod tests {
         check("12.50 XYZ", Err(MoneyFault::NoCode(None)));
         check("12.505 EUR", Err(MoneyFault::TooFine(euro)));
         check("-1 EUR", Err(MoneyFault::Negative));
+        check("1000000000 EUR", Err(MoneyFault::Number(NumberFault::TooLarge)));
         check("1,234 EUR", Err(MoneyFault::Number(NumberFault::AmbiguousComma)));
     }
 
@@ -158,13 +156,14 @@ mod tests {
     fn two_currencies_are_not_added() {
         let (euro, pound) = (Money::read("1 EUR").unwrap(), Money::read("1 GBP").unwrap());
         assert_eq!(euro.plus(euro).unwrap().amount(), Decimal::TWO);
-        assert_eq!(euro.plus(pound), Err(TwoCurrencies(euro.currency(), pound.currency())));
+        assert_eq!(euro.plus(pound), None);
     }
 
     #[test]
     fn halves_go_to_the_even_cent() {
-        let third =
-            |text: &str, factor: Decimal| Money::read(text).unwrap().times(factor).rounded().amount().to_string();
+        let third = |text: &str, factor: Decimal| {
+            Money::read(text).unwrap().times(factor).unwrap().rounded().amount().to_string()
+        };
         let half = Decimal::new(5, 1);
         assert_eq!(third("0.05 EUR", half), "0.02");
         assert_eq!(third("0.07 EUR", half), "0.04");

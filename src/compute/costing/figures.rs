@@ -2,6 +2,7 @@
 
 use super::super::{AddressFault, Figure, Value, Working};
 use super::{CostLine, Costing, Sort};
+use crate::block::Measured;
 use crate::quantity::{Decimal, Mass, Money, show};
 
 /// What every costing has.
@@ -97,12 +98,12 @@ fn of_sum(costing: &Costing, sum: &str, money: Money) -> Option<(Value, Working)
     Some(match sum {
         "per-unit" => {
             let units = costing.units?;
-            let one = Money::new(money.amount().checked_div(units)?, money.currency());
+            let one = money.divided_by(units)?;
             (value_of(one), Working::new().value(whole).text(" ÷ ").value(Value::Number(units)).text(" units"))
         }
         "per-100-g" => {
             let batch = costing.batch.grams();
-            let per = Money::new((money.amount() * Decimal::ONE_HUNDRED).checked_div(batch)?, money.currency());
+            let per = money.times(Decimal::ONE_HUNDRED)?.divided_by(batch)?;
             let working = Working::new().text("raw materials ").value(whole).text(" × 100 g ÷ ");
             (value_of(per), working.value(mass_value(costing, costing.batch)))
         }
@@ -154,10 +155,18 @@ fn of_line(costing: &Costing, line: &CostLine, part: &str) -> Option<Found> {
     let pack = Value::Mass { mass: price.pack, decimals: price.pack.grams().normalize().scale() };
     let listed = |mut working: Working| {
         if let Some(rate) = price.rate {
-            working =
-                working.text(format!(" at {} for 1 {}", show::plain(rate.is.amount()), price.listed.price.currency()));
+            working = working.text(format!(
+                " at {} {} for 1 {} ({})",
+                show::plain(rate.is.amount()),
+                rate.is.currency(),
+                price.listed.price.currency(),
+                rate.date
+            ));
         }
         let supplier = price.listed.supplier.as_ref().map_or(String::new(), |name| format!(", {name}"));
+        if let Measured::Volume(_) = price.listed.pack {
+            working = working.text(format!("; {} by the density of the raw material", price.listed.pack_text));
+        }
         working.source(format!("price of {}{supplier}", price.listed.date))
     };
     Some(Ok(match part {
@@ -166,7 +175,7 @@ fn of_line(costing: &Costing, line: &CostLine, part: &str) -> Option<Found> {
             (value_of(cost), listed(working))
         }
         "price" => {
-            let kilogram = (price.total.amount() * Decimal::ONE_THOUSAND).checked_div(price.pack.grams())?;
+            let kilogram = price.total.times(Decimal::ONE_THOUSAND)?.amount().checked_div(price.pack.grams())?;
             let value = Value::Reading {
                 value: kilogram,
                 ends: None,
@@ -180,7 +189,7 @@ fn of_line(costing: &Costing, line: &CostLine, part: &str) -> Option<Found> {
             if !is_whole {
                 return Some(Err(AddressFault::NoValue(unknown(costing))));
             }
-            let share = (cost.amount() * Decimal::ONE_HUNDRED).checked_div(sum.amount())?;
+            let share = cost.amount().checked_mul(Decimal::ONE_HUNDRED)?.checked_div(sum.amount())?;
             let working = Working::new().value(value_of(cost)).text(" of ").value(value_of(sum));
             (Value::Quantity { value: share, decimals: 1, unit: "%" }, working)
         }

@@ -40,6 +40,7 @@ struct LineContext {
     cost: Option<NumberContext>,
     share: Option<NumberContext>,
     why: &'static str,
+    to_effect: bool,
 }
 
 /// A sum, and whether everything is in it.
@@ -96,6 +97,7 @@ pub(super) fn context(costing: &Costing, id: &str, href_of: &dyn Fn(&str) -> Str
                 price: of_line("price"),
                 cost: of_line("cost"),
                 share: of_line("share"),
+                to_effect: line.to_effect,
                 why: match line.price {
                     Ok(_) => "",
                     Err(NoPrice::NotListed) => "no price",
@@ -156,7 +158,7 @@ fn chart(costing: &Costing, lines: &[LineContext]) -> Option<BarChart> {
         .iter()
         .zip(lines)
         .filter_map(|(line, context)| {
-            let share = (line.cost()?.amount() * Decimal::ONE_HUNDRED).checked_div(sum.amount())?;
+            let share = line.cost()?.amount().checked_mul(Decimal::ONE_HUNDRED)?.checked_div(sum.amount())?;
             Some((share, context.name.clone(), context.share.as_ref()?.text.clone()))
         })
         .filter(|(share, ..)| *share >= LEAST)
