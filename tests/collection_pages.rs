@@ -210,7 +210,7 @@ fn what_is_too_large_to_send_is_said() {
         .with("kitchen/jar.svg", vec![b' '; 1_500_000]);
     let done = bench.run(["publish", "kitchen", "--standalone"]).ends_with(0);
     let done = done.says("Not in my notes/note.html, because it is too large: list.csv, 2.0 MB.");
-    let _ = done.says("Large: wash.html has 2.0 MB.");
+    let _ = done.says("Large: wash.html has 2.1 MB.");
     check(&bench.read("kitchen/standalone/my notes/note.html"), &["<a>a list</a>"]);
 }
 

@@ -21,6 +21,7 @@ mod filling;
 mod goes_not_with;
 mod handling;
 mod held_too_hot;
+mod label;
 mod label_warning;
 mod little_emulsifier;
 mod little_undissociated;
@@ -56,6 +57,7 @@ pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
 pub use expect::expect_fault;
 pub use filling::{examine_filling, filling_fault};
+pub use label::{examine_label, label_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
 pub use saponification::{examine_saponification, saponification_faults};
@@ -142,6 +144,7 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     dilution::KINDS,
     filling::KINDS,
     costing::KINDS,
+    label::KINDS,
     saponification::KINDS,
     expect::KINDS,
     workings::KINDS,

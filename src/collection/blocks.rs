@@ -204,6 +204,7 @@ impl Collection {
                     }
                 }
             }),
+            Body::Label(wanted) => self.label(block, wanted, &mut findings).map(|one| Answer::Label(Box::new(one))),
             Body::Saponification(wanted) => {
                 let balance = wanted.balance.unwrap_or(self.settings.balance);
                 let soap = Saponification::of(wanted, |id| self.catalogue.material(id), balance.readability);

@@ -12,6 +12,7 @@ use super::excerpt::Excerpt;
 use super::expect::Expect;
 use super::figure::Figure;
 use super::filling::Filling;
+use super::label::Label;
 use super::method::WeighedMethod;
 use super::saponification::Saponification;
 use super::stability::Stability;
@@ -44,6 +45,8 @@ pub enum Answer {
     Filling(Filling),
     /// What a formula costs.
     Costing(Box<Costing>),
+    /// What a label says.
+    Label(Box<Label>),
     /// Fats and lye.
     Saponification(Box<Saponification>),
     /// A formula, phase, method or step shown once more.
@@ -71,6 +74,7 @@ impl Answer {
             Answer::Stability(log) => log.addresses(),
             Answer::Filling(filling) => filling.addresses(),
             Answer::Costing(costing) => costing.addresses(),
+            Answer::Label(label) => label.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
             // Its figures are those of the formula or method.
             Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
@@ -108,6 +112,7 @@ impl Answer {
             (Answer::Workings(workings), path) => workings.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
             (Answer::Filling(filling), path) => filling.figure(id, path),
+            (Answer::Label(label), path) => label.figure(id, path),
             (Answer::Saponification(soap), path) => soap.figure(id, path),
             _ => None,
         };

@@ -23,6 +23,7 @@ mod figure;
 mod figures;
 mod filling;
 mod interpolation;
+mod label;
 mod method;
 mod robust_slope;
 mod saponification;
@@ -72,6 +73,9 @@ pub use figures::{
 };
 pub use filling::{Filling, FillingFault, tolerable_negative_error};
 pub use interpolation::{Crossing, INTERPOLATION_SOURCE, Knot, Pchip};
+pub use label::{
+    DueWords, Durability, Label, LabelCheck, LabelSources, LabelState, Proof, durability_of, letter_height,
+};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
 pub use robust_slope::RobustSlope;
 pub(crate) use robust_slope::SLOPE_SOURCE;

@@ -28,6 +28,10 @@ pub struct Settings {
     pub rules: Vec<String>,
     /// Whom to ask.
     pub contact: Option<String>,
+    /// The responsible person with the address, for labels in the EU.
+    pub responsible_person: Option<String>,
+    /// The business with its address, for labels in the US.
+    pub business: Option<String>,
     /// Licence of the texts.
     pub licence: Option<String>,
     /// Notebooks in the order they follow each other; the others come after, by path.
@@ -49,6 +53,8 @@ impl Default for Settings {
             tolerance: None,
             rules: vec!["eu".to_owned()],
             contact: None,
+            responsible_person: None,
+            business: None,
             licence: None,
             order: Vec::new(),
             glossary: None,
@@ -105,6 +111,8 @@ impl Settings {
                 tolerance: table.get("tolerance").and_then(|value| read_percent(reader, value, "`tolerance`")),
                 rules,
                 contact: text("contact"),
+                responsible_person: text("responsible-person"),
+                business: text("business"),
                 licence: text("licence"),
                 order: table.texts("order"),
                 glossary: table.text("glossary"),

@@ -19,7 +19,7 @@ mod templates;
 mod text;
 
 pub use bench_sheet::BenchSheetContext;
-pub use blocks::{BlockContext, block_context};
+pub use blocks::{BlockContext, FileContext, block_context};
 pub use context::{
     FindingContext, Hrefs, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,
 };

@@ -148,7 +148,7 @@ mod tests {
         check("12.50 XYZ", Err(MoneyFault::NoCode(None)));
         check("12.505 EUR", Err(MoneyFault::TooFine(euro)));
         check("-1 EUR", Err(MoneyFault::Negative));
-        check("1000000000 EUR", Err(MoneyFault::Number(NumberFault::TooLarge)));
+        check("1000000001 EUR", Err(MoneyFault::Number(NumberFault::TooLarge)));
         check("1,234 EUR", Err(MoneyFault::Number(NumberFault::AmbiguousComma)));
     }
 

@@ -102,6 +102,7 @@ impl Judge<'_> {
                     | Body::Titration(_)
                     | Body::Filling(_)
                     | Body::Costing(_)
+                    | Body::Label(_)
                     | Body::Saponification(_)
                     | Body::Workings(_)
             )
