@@ -12,7 +12,7 @@ mod mapping;
 
 use super::reader::{Cutting, Placed, Reader, Table};
 use crate::report::{Finding, Place, echo, kind, suggestion};
-pub use file::RowFiles;
+pub use file::{RowFiles, is_row_file};
 use mapping::Mapping;
 use std::ops::Range;
 use std::sync::Arc;
@@ -86,7 +86,7 @@ fn open(reader: &Reader<'_>, from: &Placed<String>) -> Option<(Arc<str>, Arc<str
         }
         None => {
             let known: Vec<String> = reader.row_files().keys().filter_map(|known| seen_from(here, known)).collect();
-            let finding = match path.ends_with(".csv") || path.ends_with(".tsv") || path.ends_with(".txt") {
+            let finding = match is_row_file(&path) {
                 true => {
                     let what = format!("There is no file `{name}` beside this notebook.");
                     let mend = suggestion(
