@@ -203,7 +203,7 @@ pub(crate) fn sources<'a>(files: impl IntoIterator<Item = (&'a str, &'a str)>) -
         } else if path.ends_with(".md") {
             sources.notebooks.insert(path, text);
         } else {
-            if [".csv", ".tsv", ".txt"].iter().any(|ending| path.ends_with(ending)) {
+            if tarebook::block::is_row_file(&path) {
                 sources.row_files.insert(Arc::clone(&path), Ok(text));
             }
             sources.files.insert(path);

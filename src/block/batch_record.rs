@@ -178,13 +178,20 @@ fn read_weighed(reader: &Reader<'_>, material: Placed<String>, value: &Spanned<D
         return Some(WeighedLine { material, portions, place, lot: None, note: None });
     }
     let table = as_table(reader, &material.value, value)?;
+    let line = weighed_in(&table, material, place);
+    table.finish();
+    line
+}
+
+/// What a table says of a weighing: its weight or weights, its lot and a remark.
+fn weighed_in(table: &Table<'_, '_>, material: Placed<String>, place: Place) -> Option<WeighedLine> {
+    let reader = table.reader();
     let portions = table.get("weight").map(|value| read_portions(reader, &material.value, value));
     let lot = table.get("lot").map(|value| read_lot(reader, value, "`lot`"));
     let note = table.text("note").map(|note| note.value);
-    table.finish();
     if portions.is_none() && lot.is_none() {
         let what = format!("`{}` has neither a `weight` nor a `lot`.", echo(&material.value));
-        reader.push(Finding::new(kind::MISSING_KEY, place.clone(), what));
+        reader.push(Finding::new(kind::MISSING_KEY, table.place().clone(), what));
         return None;
     }
     Some(WeighedLine { material, portions: flat(portions)?.unwrap_or_default(), place, lot: flat(lot)?, note })
@@ -202,16 +209,8 @@ fn read_weighed_row(row: &Table<'_, '_>) -> Option<WeighedLine> {
         reader.push(Finding::new(kind::MISSING_KEY, row.place().clone(), what).mend(mend));
         return None;
     };
-    let portions = row.get("weight").map(|value| read_portions(reader, &material.value, value));
-    let lot = row.get("lot").map(|value| read_lot(reader, value, "`lot`"));
-    let note = row.text("note").map(|note| note.value);
-    if portions.is_none() && lot.is_none() {
-        let what = format!("`{}` has neither a `weight` nor a `lot`.", echo(&material.value));
-        reader.push(Finding::new(kind::MISSING_KEY, row.place().clone(), what));
-        return None;
-    }
     let place = material.place.clone();
-    Some(WeighedLine { material, portions: flat(portions)?.unwrap_or_default(), place, lot: flat(lot)?, note })
+    weighed_in(row, material, place)
 }
 
 /// Rows of one raw material are weighings of one line.

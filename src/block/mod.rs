@@ -53,7 +53,7 @@ pub use label::{AfterOpening, Extent, LabelBlock};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub(crate) use money::{read_currency, read_money, read_rate};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
-pub use rows::RowFiles;
+pub use rows::{RowFiles, is_row_file};
 pub(crate) use saponification::LEAST_PURITY;
 pub use saponification::{
     FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,

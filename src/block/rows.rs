@@ -12,7 +12,7 @@ mod mapping;
 
 use super::reader::{Cutting, Placed, Reader, Table};
 use crate::report::{Finding, Place, echo, kind, suggestion};
-pub use file::RowFiles;
+pub use file::{RowFiles, is_row_file};
 use mapping::Mapping;
 use std::ops::Range;
 use std::sync::Arc;
@@ -81,12 +81,13 @@ fn open(reader: &Reader<'_>, from: &Placed<String>) -> Option<(Arc<str>, Arc<str
         Some(Ok(text)) => Some((path, Arc::clone(text))),
         Some(Err(why)) => {
             let what = format!("`{name}` {why}.");
-            reader.push(Finding::new(kind::NO_ROW_FILE, from.place.clone(), what));
+            let mend = "Save it anew as UTF-8 text of 1 MB at most, where it can be read.";
+            reader.push(Finding::new(kind::NO_ROW_FILE, from.place.clone(), what).mend(mend));
             None
         }
         None => {
             let known: Vec<String> = reader.row_files().keys().filter_map(|known| seen_from(here, known)).collect();
-            let finding = match path.ends_with(".csv") || path.ends_with(".tsv") || path.ends_with(".txt") {
+            let finding = match is_row_file(&path) {
                 true => {
                     let what = format!("There is no file `{name}` beside this notebook.");
                     let mend = suggestion(
@@ -119,13 +120,21 @@ fn seen_from(here: &str, path: &str) -> Option<String> {
     }
 }
 
+/// What is known of the column of a cell.
+struct CellColumn {
+    /// Its name in the header.
+    name: String,
+    /// How to say in the block what the file does not say, where that would mend a cell that is not understood.
+    hint: Option<String>,
+}
+
 /// The table that a row stands for, written out.
 struct Entry {
     text: String,
     /// Where each value of the text stands, in the file or in the notebook.
     pieces: Vec<(Range<usize>, Place)>,
-    /// The names of the columns, by the place of the cell.
-    names: Vec<(Place, String)>,
+    /// The columns of its cells, by the place of the cell.
+    columns: Vec<(Place, CellColumn)>,
     /// The row.
     row: Place,
 }
@@ -145,8 +154,11 @@ impl Entry {
         let cutting = Cutting::put_together(&self.row, self.text, self.pieces);
         let (one, mut findings) = Reader::read_with(&cutting, reader.row_files(), |_, table| read(&table));
         for finding in &mut findings {
-            if let Some((_, name)) = self.names.iter().find(|(place, _)| *place == finding.place) {
-                finding.what = format!("Column `{}`: {}", echo(name), finding.what);
+            let Some((_, column)) = self.columns.iter().find(|(place, _)| *place == finding.place) else { continue };
+            finding.what = format!("Column `{}`: {}", echo(&column.name), finding.what);
+            // A number that can be read in two ways is not mended by a unit.
+            if let Some(hint) = column.hint.as_ref().filter(|_| finding.kind != kind::AMBIGUOUS_NUMBER) {
+                finding.mend = Some(hint.clone());
             }
         }
         (one, findings)

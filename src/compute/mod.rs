@@ -77,8 +77,8 @@ pub use label::{
     DueWords, Durability, Label, LabelCheck, LabelSources, LabelState, Proof, durability_of, letter_height,
 };
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
-pub use robust_slope::RobustSlope;
 pub(crate) use robust_slope::SLOPE_SOURCE;
+pub use robust_slope::{RobustSlope, Slope};
 pub use saponification::{Alkali, Fat, Lye, Outcome, Profile, Rescue, Saponification, SaponificationFault};
 pub(crate) use saponification::{MOST, span};
 pub use scaling::{Scaling, scaling_of};

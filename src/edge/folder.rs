@@ -271,7 +271,7 @@ fn role_of(path: &str) -> Role {
         Role::Errata
     } else if crate::notebook::is_notebook_path(path) {
         Role::Notebook
-    } else if [".csv", ".tsv", ".txt"].iter().any(|ending| path.ends_with(ending)) {
+    } else if crate::block::is_row_file(path) {
         Role::Rows
     } else {
         Role::Other

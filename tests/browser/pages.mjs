@@ -2,7 +2,7 @@
 // it; that every number leads to its working; that it can be used by keyboard, on a phone and without script; that it asks
 // nobody for anything; and that axe-core finds nothing that keeps somebody out.
 //
-//   node tests/browser/pages.mjs FOLDER [briefly]
+//   node tests/browser/pages.mjs FOLDER
 //
 // Needs the npm packages playwright-core and axe-core in target/npm, and Chromium at /usr/bin/chromium or in CHROMIUM.
 
@@ -129,12 +129,12 @@ function listen(page) {
   return amiss;
 }
 
-async function testPage(tally, browser, path, allData, isBrief) {
+async function testPage(tally, browser, path, allData) {
   const data = dataOf(path);
   const size = statSync(path).size;
   tally.check(path, "small enough", size < LARGEST, `${size} bytes`);
   for (const [looks, viewport] of [["wide", WIDE], ["phone", PHONE]]) {
-    for (const javaScriptEnabled of isBrief ? [looks === "wide"] : [true, false]) {
+    for (const javaScriptEnabled of [true, false]) {
       const context = await browser.newContext({ viewport, javaScriptEnabled, reducedMotion: "reduce" });
       const page = await context.newPage();
       const amiss = listen(page);
@@ -156,15 +156,14 @@ async function testPage(tally, browser, path, allData, isBrief) {
   }
 }
 
-/** Tests all pages of a folder, or some of them, two at a time. Briefly: wide with script and on a phone without, where every kind of page was tested in all ways
-    elsewhere. */
-export async function testFolder(folder, paths = pagesIn(folder), isBrief = false) {
+/** Tests all pages of a folder, or some of them, two at a time. */
+export async function testFolder(folder, paths = pagesIn(folder)) {
   const tally = new Tally(folder);
   const allData = pagesIn(folder).map((path) => ({ path, data: dataOf(path) }));
   const browser = await launch();
   const waiting = [...paths];
   const worker = async () => {
-    for (let path = waiting.shift(); path; path = waiting.shift()) await testPage(tally, browser, path, allData, isBrief);
+    for (let path = waiting.shift(); path; path = waiting.shift()) await testPage(tally, browser, path, allData);
   };
   try {
     await Promise.all([worker(), worker()]);
@@ -176,10 +175,10 @@ export async function testFolder(folder, paths = pagesIn(folder), isBrief = fals
 }
 
 if (import.meta.filename === process.argv[1]) {
-  const [folder, how] = process.argv.slice(2);
+  const [folder] = process.argv.slice(2);
   if (!folder) {
-    console.error("Say which folder of published pages: node tests/browser/pages.mjs FOLDER [briefly]");
+    console.error("Say which folder of published pages: node tests/browser/pages.mjs FOLDER");
     process.exit(2);
   }
-  (await testFolder(folder, pagesIn(folder), how === "briefly")).close();
+  (await testFolder(folder)).close();
 }

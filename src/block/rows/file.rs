@@ -9,6 +9,11 @@ use std::sync::Arc;
 /// The files that blocks may read rows from, by path from the collection's folder: the text, or why it could not be read, as the end of a sentence.
 pub type RowFiles = BTreeMap<Arc<str>, Result<Arc<str>, String>>;
 
+/// Whether rows may be read from a file of this name.
+pub fn is_row_file(path: &str) -> bool {
+    [".csv", ".tsv", ".txt"].iter().any(|ending| path.ends_with(ending))
+}
+
 /// What stands between the cells of a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Separator {

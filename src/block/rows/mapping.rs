@@ -1,11 +1,15 @@
 //! What an entry says of a file of rows: which column gives which key, and which rows count.
 
-use super::Entry;
 use super::file::{Cell, Separator, rows};
+use super::{CellColumn, Entry};
 use crate::block::reader::{Placed, Reader, Table, as_table, number_text};
 use crate::report::{Finding, Place, echo, kind, list, suggestion};
+use std::ops::Range;
 use std::sync::Arc;
 use toml::de::DeValue;
+
+/// The keys that are numbers.
+const NUMBERS: [&str; 7] = ["weight", "ph", "value", "viscosity", "added", "x", "y"];
 
 /// The order in which a file writes its dates.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -168,6 +172,17 @@ impl Mapping {
         if !is_even {
             return None;
         }
+        if self.separator.is_none()
+            && separator == Separator::Comma
+            && let Some(span) = split_numbers(text, &all, &chosen)
+        {
+            let seen = echo(text.get(span.clone()).unwrap_or_default());
+            let what = format!("`{seen}` may be two cells, or one number with a decimal comma.");
+            let mend = "If they are two cells, say so in the block, beside `from`: `separator = \",\"`. If it is a number, save the file with semicolons, or the number in quotation marks.";
+            let place = Place { path: Arc::clone(path), span };
+            reader.push(Finding::new(kind::WHICH_SEPARATOR, place, what).mend(mend));
+            return None;
+        }
         let counts = |row: &Vec<Cell>| {
             tests.iter().all(|(column, values)| row.get(*column).is_some_and(|cell| values.contains(&cell.text)))
         };
@@ -246,6 +261,33 @@ impl Mapping {
     }
 }
 
+/// The first number that a decimal comma may have parted: a column in which all numbers are whole and each has a cell of one to three digits behind it, in a
+/// column that gives no number of its own. A pH is never whole in all its readings.
+fn split_numbers(text: &str, rows: &[Vec<Cell>], chosen: &[Chosen<'_>]) -> Option<Range<usize>> {
+    let digits = |cell: &Cell| !cell.text.is_empty() && cell.text.bytes().all(|byte| byte.is_ascii_digit());
+    let is_bare = |cell: &Cell| text.as_bytes().get(cell.span.start) != Some(&b'"');
+    let is_number = |column: usize| chosen.iter().any(|one| one.column == column && NUMBERS.contains(&one.field));
+    // What stands along a curve is whole often enough, and its file has no column to leave off.
+    let is_asked = |one: &&Chosen<'_>| NUMBERS.contains(&one.field) && !["x", "y"].contains(&one.field);
+    chosen.iter().filter(is_asked).find_map(|one| {
+        if is_number(one.column + 1) && !["ph", "value"].contains(&one.field) {
+            return None;
+        }
+        let filled: Vec<(&Cell, &Cell)> = rows
+            .iter()
+            .filter_map(|row| row.get(one.column).zip(row.get(one.column + 1)))
+            .filter(|(cell, _)| !cell.text.is_empty())
+            .collect();
+        let may_be_one = |(cell, next): &(&Cell, &Cell)| {
+            digits(cell) && is_bare(cell) && digits(next) && next.text.len() <= 3 && is_bare(next)
+        };
+        // A point, or a cell behind it that is no part of a number, tells how all are meant; numbers in quotation marks do not.
+        let (first, next) = filled.iter().copied().find(may_be_one)?;
+        let is_open = filled.iter().all(|pair| may_be_one(pair) || !is_bare(pair.0));
+        is_open.then_some(first.span.start..next.span.end)
+    })
+}
+
 fn counted(number: usize, of: &str) -> String {
     format!("{number} {of}{}", if number == 1 { "" } else { "s" })
 }
@@ -273,7 +315,11 @@ fn find_column(reader: &Reader<'_>, header: &[Cell], name: &Placed<String>, text
                 header.iter().map(|cell| echo(&cell.text)).filter(|name| !name.is_empty()).collect();
             let what = format!("The file has no column `{}`.", echo(wanted));
             // Instruments write who and when above the header.
-            let below = text.lines().take(30).position(|line| line.contains(wanted)).filter(|_| !wanted.is_empty());
+            let is_cell = |line: &str| {
+                line.split([',', ';', '\t']).any(|cell| cell.trim().trim_matches('"').eq_ignore_ascii_case(wanted))
+            };
+            let is_header = |line: &str| known.iter().all(|name| line.contains(name.as_str()));
+            let below = text.lines().take(30).position(|line| is_cell(line) && !is_header(line));
             let mend = match below {
                 Some(line) => format!("It stands in line {0} of the file: `header-line = {0}`.", line + 1),
                 None => {
@@ -392,7 +438,7 @@ impl Data<'_> {
     pub(super) fn entry(&self, path: &Arc<str>, row: &[Cell]) -> Entry {
         let span = row.first().zip(row.last()).map_or(0..0, |(first, last)| first.span.start..last.span.end);
         let row_place = Place { path: Arc::clone(path), span };
-        let mut entry = Entry { text: String::new(), pieces: Vec::new(), names: Vec::new(), row: row_place };
+        let mut entry = Entry { text: String::new(), pieces: Vec::new(), columns: Vec::new(), row: row_place };
         for one in &self.mapping.held {
             entry.put(one.field, &one.toml, one.place.clone());
         }
@@ -400,7 +446,8 @@ impl Data<'_> {
             let Some(cell) = row.get(chosen.column).filter(|cell| !cell.text.is_empty()) else { continue };
             let place = cell.place(path);
             if let Some(name) = self.header.get(chosen.column) {
-                entry.names.push((place.clone(), name.text.clone()));
+                let column = CellColumn { name: name.text.clone(), hint: chosen.hint(&name.text, &cell.text) };
+                entry.columns.push((place.clone(), column));
             }
             let text = chosen.value(&cell.text);
             entry.put(chosen.field, &toml::Value::String(text).to_string(), place);
@@ -410,6 +457,21 @@ impl Data<'_> {
 }
 
 impl Chosen<'_> {
+    /// How to say in the block what this cell leaves open: the order of a date, the unit of a number.
+    fn hint(&self, name: &str, cell: &str) -> Option<String> {
+        let (field, name) = (self.field, echo(name));
+        let is_number = cell.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b',' | b'-'));
+        if field == "date" && self.of.is_none_or(|column| column.order.is_none()) && cell.contains(['.', '/']) {
+            let orders = DateOrder::ALL.map(|order| format!("\"{}\"", order.word())).join(" or ");
+            return Some(format!(
+                "If the file writes dates so, say in which order, in `columns`: `date = {{ name = \"{name}\", order = … }}`, {orders}."
+            ));
+        }
+        let needs_unit = matches!(field, "weight" | "added") && self.of.is_none_or(|column| column.unit.is_none());
+        (needs_unit && is_number)
+            .then(|| format!("Say its unit in `columns`: `{field} = {{ name = \"{name}\", unit = \"g\" }}`."))
+    }
+
     /// The value of a cell as the block writes it: with its unit, its date in the order of ISO 8601 and without the time of day.
     fn value(&self, cell: &str) -> String {
         let unit = self.of.and_then(|column| column.unit.as_deref());

@@ -55,7 +55,9 @@ pub(super) fn look_up(costing: &Costing, id: &str, path: &[&str]) -> Option<Resu
         ["at-least"] | ["materials", "at-least"] => {
             let (money, is_whole) = if path.len() == 1 { costing.total() } else { costing.materials() };
             if is_whole {
-                return None;
+                let whole = if path.len() == 1 { "per-batch" } else { "materials" };
+                let why = format!("all of it is known: `{whole}` says what it costs");
+                return Some(Err(AddressFault::NoValue(why)));
             }
             (value_of(money), Working::new().text(format!("incomplete: {}", unknown(costing))))
         }
