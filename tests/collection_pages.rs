@@ -140,7 +140,9 @@ fn no_page_grows_without_end() {
         assert!(text(&format!("index/notebooks{page}")).contains(&format!("id=\"{anchor}\"")), "{page}#{anchor}");
     }
     let uses: usize = text("materials/glycerin.html").matches("#sheet-f-").count()
-        + (2..=6).map(|part| text(&format!("materials/uses/glycerin-{part}.html")).matches("#sheet-f-").count()).sum::<usize>();
+        + (2..=6)
+            .map(|part| text(&format!("materials/uses/glycerin-{part}.html")).matches("#sheet-f-").count())
+            .sum::<usize>();
     assert_eq!(uses, 1500);
     check(text("materials/uses/glycerin-6.html"), &["href=\"../../folder-", "<a href=\"../glycerin.html\">Glycerin"]);
 }

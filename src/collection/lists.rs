@@ -147,7 +147,8 @@ impl Collection {
             ways.push(("Words of the trade".to_owned(), WORDS.to_owned()));
         }
         let is_here = |page: &str| {
-            page == from || [NOTEBOOKS, PRODUCTS, FOUND].iter().any(|first| page == *first && part_of(first, from).is_some())
+            page == from
+                || [NOTEBOOKS, PRODUCTS, FOUND].iter().any(|first| page == *first && part_of(first, from).is_some())
         };
         ways.into_iter()
             .map(|(title, page)| LookUp { title, href: relative(from, &page), is_here: is_here(&page) })
@@ -272,7 +273,8 @@ impl Collection {
         });
         let pages = in_pages(rows.collect());
         let title = |folder: &str| if folder.is_empty() { self.site.title.clone() } else { folder.to_owned() };
-        let jumps = jumps(NOTEBOOKS, part, &pages, |folder| (title(folder), percent_encoded(&anchor_of_folder(folder))));
+        let jumps =
+            jumps(NOTEBOOKS, part, &pages, |folder| (title(folder), percent_encoded(&anchor_of_folder(folder))));
         let parts = part_links(NOTEBOOKS, part, pages.len());
         let groups: Vec<FolderGroup> = pages
             .into_iter()

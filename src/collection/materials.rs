@@ -132,9 +132,10 @@ impl Collection {
         let list = (!self.uses.by_material.is_empty()).then(|| Arc::from(LIST));
         let materials = list.into_iter().chain(self.used_materials().map(|id| Arc::from(material_page(id))));
         let lots = self.has_lots().then(|| Arc::from(super::lots::LIST));
-        let further = self.uses.by_material.iter().flat_map(|(id, places)| {
-            (1..places.len().div_ceil(ROWS)).map(move |part| Arc::from(uses_page(id, part)))
-        });
+        let further =
+            self.uses.by_material.iter().flat_map(|(id, places)| {
+                (1..places.len().div_ceil(ROWS)).map(move |part| Arc::from(uses_page(id, part)))
+            });
         materials.chain(further).chain(lots).chain(self.list_pages()).chain(self.bench_pages()).collect()
     }
 
@@ -181,9 +182,18 @@ impl Collection {
         })
     }
 
-    fn uses_of(&self, from: &str, id: &str) -> Vec<MaterialUse> {
+    /// The formulas of one part of the list, as seen from the page of that part.
+    fn uses_of(&self, from: &str, id: &str, part: usize) -> Vec<MaterialUse> {
         let places = self.uses.by_material.get(id).map_or(&[][..], Vec::as_slice);
-        places.iter().filter_map(|(path, index)| self.use_of(from, id, path, *index)).collect()
+        let places = places.iter().skip(part * ROWS).take(ROWS);
+        places.filter_map(|(path, index)| self.use_of(from, id, path, *index)).collect()
+    }
+
+    /// All formulas that hold a raw material, as seen from its page.
+    fn all_uses_of(&self, id: &str) -> Vec<MaterialUse> {
+        let from = material_page(id);
+        let places = self.uses.by_material.get(id).map_or(&[][..], Vec::as_slice);
+        places.iter().filter_map(|(path, index)| self.use_of(&from, id, path, *index)).collect()
     }
 
     /// Links to the pages over which the formulas of a raw material go.
@@ -208,7 +218,7 @@ impl Collection {
             root: "../../",
             name: material.name.clone(),
             href: relative(page, &material_page(id)),
-            uses: self.uses_of(page, id).into_iter().skip(part * ROWS).take(ROWS).collect(),
+            uses: self.uses_of(page, id, part),
             pages: self.pages_of_uses(id, part),
             errors: self.outside_contexts(),
             version: super::assemble::VERSION,
@@ -233,26 +243,28 @@ impl Collection {
         let Some(id) = material_of(page) else { return self.render_list() };
         let Some(material) = self.catalogue.material(id) else { return Ok(Vec::new()) };
         let data_path = super::assemble::data_path(page);
-        // The data file has all uses; the page goes on where they would make it too heavy.
-        let all_uses = self.uses_of(page, id);
-        let context = MaterialContext {
-            site: &self.site,
-            root: "../",
-            m: material_context(material, &self.catalogue, &self.settings.rules),
-            uses: all_uses.iter().take(ROWS).cloned().collect(),
-            pages: self.pages_of_uses(id, 0),
-            errors: self.outside_contexts(),
-            data_href: percent_encoded(data_path.rsplit('/').next().unwrap_or_default()),
-            version: super::assemble::VERSION,
-        };
+        let part = material_context(material, &self.catalogue, &self.settings.rules);
+        let mut uses = self.all_uses_of(id);
         let data = serde_json::json!({
             "schema": "tarebook material 1",
             "program": super::assemble::PROGRAM,
             "page": page,
             "title": &material.name,
-            "material": &context.m,
-            "uses": &all_uses,
+            "material": &part,
+            "uses": &uses,
         });
+        // The data file has all uses; the list goes on on further pages where they would make this one too heavy.
+        uses.truncate(ROWS);
+        let context = MaterialContext {
+            site: &self.site,
+            root: "../",
+            m: part,
+            uses,
+            pages: self.pages_of_uses(id, 0),
+            errors: self.outside_contexts(),
+            data_href: percent_encoded(data_path.rsplit('/').next().unwrap_or_default()),
+            version: super::assemble::VERSION,
+        };
         let bytes = self.render_template("material.html", &context)?;
         Ok(vec![OutputFile { path: page.to_owned(), bytes }, OutputFile { path: data_path, bytes: json_bytes(&data) }])
     }

@@ -18,6 +18,8 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("search.html", include_str!("../../templates/search.html")),
     ("errors.html", include_str!("../../templates/errors.html")),
     ("material.html", include_str!("../../templates/material.html")),
+    ("where-used.html", include_str!("../../templates/where-used.html")),
+    ("list-pages.html", include_str!("../../templates/list-pages.html")),
     ("uses.html", include_str!("../../templates/uses.html")),
     ("lots.html", include_str!("../../templates/lots.html")),
     ("materials.html", include_str!("../../templates/materials.html")),
