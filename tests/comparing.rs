@@ -31,6 +31,34 @@ fn check(arguments: &[&str], expected: &[&str], absent: &[&str]) {
     }
 }
 
+/// By hand, for 500 g: 15.0 g of glycerin at 10 EUR a kilogram and 100 g of betaine at 5 make 0.65 EUR; 26.25 g of glycerin make 0.7625 EUR. Water is
+/// said to cost nothing. 2.5 g of sodium benzoate at 20 EUR a kilogram are 0.05 EUR more in both.
+#[test]
+fn a_cost_with_a_price_missing_is_what_it_costs_at_least() {
+    let price = |name: &str, price: &str| {
+        format!("[[material.{name}.price]]\npack = \"1 kg\"\nprice = \"{price} EUR\"\ndate = 2026-11-20\n")
+    };
+    let known = price("water", "0") + &price("glycerin", "10.00") + &price("cocamidopropyl-betaine", "5.00");
+    let bench = Bench::new().with("washes.md", WASHES).with("collection.toml", "currency = \"EUR\"\n");
+    let bench = bench.with("materials/own.toml", &known);
+    let costs = || -> Vec<String> {
+        let out = bench.run(["compare", "wash", "more"]).ends_with(0).complains_of_nothing().out();
+        lines(&out).into_iter().filter(|line| line.starts_with("raw materials for ")).collect()
+    };
+    assert_eq!(
+        costs(),
+        [
+            "raw materials for the batch at least 0.65 EUR at least 0.76 EUR",
+            "raw materials for 100 g at least 0.13 EUR at least 0.15 EUR",
+        ]
+    );
+    bench.write("materials/own.toml", known.clone() + &price("sodium-benzoate", "20.00"));
+    assert_eq!(
+        costs(),
+        ["raw materials for the batch 0.70 EUR 0.81 EUR (+0.11)", "raw materials for 100 g 0.14 EUR 0.16 EUR (+0.02)",]
+    );
+}
+
 /// By hand: glycerin 5.25 − 3 = 2.25 points, of 500 g 26.2 − 15.0 = 11.2 g on a balance of 0.1 g (26.25 rounds to the even 26.2); water
 /// 100 − 23.5 = 76.5, 100 − 25.75 = 74.25, so −2.25 points and 371.3 − 382.5 = −11.2 g, the balance line taking the rounding.
 #[test]

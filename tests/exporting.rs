@@ -1,7 +1,6 @@
 //! `export` and `import`: nothing is lost, nothing is written over, and every key is told in the manual.
 
 #![expect(clippy::disallowed_methods, reason = "the collections are folders of files")]
-#![expect(clippy::unwrap_used, clippy::panic, reason = "what goes wrong here fails the test")]
 
 use crate::support::{Bench, Tree};
 use proptest::prelude::*;
@@ -71,7 +70,7 @@ fn no_number_is_a_binary_fraction_and_nothing_is_of_this_machine() {
 }
 
 /// Objects whose keys are names of raw materials, substances and the like, and none of the schema.
-const BY_NAME: [&str; 8] = ["materials", "names", "substances", "fatty_acids", "solutes", "acids", "eu", "us"];
+const BY_NAME: [&str; 9] = ["materials", "names", "substances", "fatty_acids", "solutes", "acids", "eu", "us", "rates"];
 
 fn keys_of(value: &Value, under: &str, keys: &mut BTreeSet<String>) {
     match value {

@@ -371,6 +371,7 @@ fn the_manual_is_without_mistakes() {
         "doubtful-claim",
         "two-changes-at-once",
         "weighed-outside-tolerance",
+        "price-not-known",
         "outside-specification",
         "preservation-not-tested",
     ];

@@ -16,11 +16,11 @@
 #![expect(clippy::disallowed_methods, reason = "the cases are files")]
 #![expect(clippy::panic, clippy::unwrap_used, reason = "a case that cannot be read fails the test")]
 
+use crate::support::sources;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::path::Path;
-use std::sync::Arc;
-use tarebook::collection::{Collection, SETTINGS_PATH, Sources};
+use tarebook::collection::{Collection, Sources};
 use tarebook::edge::Folder;
 use tarebook::report::{ALL_KINDS, Finding, Kind, Severity, by_name, locate};
 
@@ -257,24 +257,7 @@ fn read_item(item: &str, case: &mut Case) -> Option<()> {
 }
 
 fn sources_of(case: &Case) -> Sources {
-    let mut sources = Sources::default();
-    for (path, text) in &case.files {
-        let (key, text): (Arc<str>, Arc<str>) = (Arc::from(path.as_str()), Arc::from(text.as_str()));
-        if path == SETTINGS_PATH {
-            sources.settings = Some(text);
-        } else if path.starts_with("materials/") {
-            sources.materials.insert(key, text);
-        } else if let Some(name) = path.strip_prefix("templates/") {
-            sources.templates.insert(name.to_owned(), text);
-        } else if path.ends_with(".corrections.toml") {
-            sources.errata.insert(key, text);
-        } else if path.ends_with(".md") {
-            sources.notebooks.insert(key, text);
-        } else {
-            sources.files.insert(key);
-        }
-    }
-    sources
+    sources(case.files.iter().map(|(path, text)| (path.as_str(), text.as_str())))
 }
 
 /// What a case and the program disagree about; empty when they agree.

@@ -203,6 +203,9 @@ pub(crate) fn sources<'a>(files: impl IntoIterator<Item = (&'a str, &'a str)>) -
         } else if path.ends_with(".md") {
             sources.notebooks.insert(path, text);
         } else {
+            if tarebook::block::is_row_file(&path) {
+                sources.row_files.insert(Arc::clone(&path), Ok(text));
+            }
             sources.files.insert(path);
         }
     }

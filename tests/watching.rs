@@ -86,6 +86,27 @@ fn only_what_depends_on_an_edit_is_made_again() {
 }
 
 #[test]
+fn a_page_follows_the_file_that_it_reads_rows_from() {
+    let curve = "# Salt\n\n```curve\nid = \"salt\"\nx = \"salt, %\"\ny = \"viscosity, mPa·s\"\npoints = { from = \"data/salt.csv\" }\n```\n";
+    let bench = kitchen().with("kitchen/curve.md", curve).with("kitchen/data/salt.csv", "x,y\n1,2\n2,4\n3,9\n");
+    let mut watcher = watcher(&bench);
+    let page = || String::from_utf8(bench.tree("kitchen/pages")["curve.html"].clone()).unwrap();
+    assert!(page().contains("href=\"data/salt.csv\">salt.csv</a>") && page().contains(">9\u{a0}mPa·s<"), "{}", page());
+    // The page, its data, the search, and the file itself, which is put beside the pages.
+    check(&bench, &mut watcher, "data/salt.csv", "x,y\n1,2\n2,4\n3,8\n", &["curve.md"], 3);
+    assert!(page().contains(">8\u{a0}mPa·s<"));
+    bench.remove("kitchen/data/salt.csv");
+    let rebuild = watcher.rebuild(&[bench.path("kitchen/data/salt.csv")], false).unwrap();
+    assert!(rebuild.has_errors && page().contains("no-row-file"));
+    bench.write("kitchen/data/salt.csv", b"x,y\n1,\xff\n");
+    assert!(watcher.rebuild(&[bench.path("kitchen/data/salt.csv")], false).unwrap().has_errors);
+    assert!(page().contains("is not UTF-8 text"));
+    bench.write("kitchen/data/salt.csv", format!("x,y\n{}", "1,2\n".repeat(300_000)));
+    assert!(watcher.rebuild(&[bench.path("kitchen/data/salt.csv")], false).unwrap().has_errors);
+    assert!(page().contains("is larger than 1 MB"));
+}
+
+#[test]
 fn an_error_is_shown_on_the_page_and_goes_with_its_cause() {
     let bench = kitchen();
     let mut watcher = watcher(&bench);

@@ -10,6 +10,7 @@ use super::amount::{Amount, read_amount_text, read_mass, read_percent};
 use super::date::read_date_of;
 use super::formula::read_reference;
 use super::reader::{Placed, Reader, Table, as_table, flat, number_text};
+use super::rows::{are_in_file, read_rows};
 use crate::quantity::{Date, Decimal, Mass, Percent};
 use crate::report::{Finding, Place, echo, kind};
 pub(super) use events::percent_dilution;
@@ -93,7 +94,10 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<BatchRe
     let tolerance = flat(table.get("tolerance").map(|value| read_percent(reader, value, "`tolerance`")));
     let weighed = table.get("weighed").and_then(|value| as_table(reader, "weighed", value)).map_or_else(
         || Some(Vec::new()),
-        |table| all(table.entries().map(|(material, value)| read_weighed(reader, material, value))),
+        |table| match are_in_file(&table) {
+            true => read_rows(&table, &WEIGHED_FIELDS, read_weighed_row).and_then(|rows| gathered(reader, rows)),
+            false => all(table.entries().map(|(material, value)| read_weighed(reader, material, value))),
+        },
     );
     let rest = table.text("rest");
     if let Some(rest) = rest.as_ref().filter(|rest| rest.value.trim() != "as planned") {
@@ -107,8 +111,8 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<BatchRe
     let gross = events::read_gross(reader, table);
     let losses = all(table.tables("loss").iter().map(|one| events::read_loss(reader, one)));
     let top_ups = all(table.tables("top-up").iter().map(|one| events::read_top_up(reader, one)));
-    let ph = all(table.tables("ph").iter().map(|one| events::read_ph_reading(reader, one)));
-    let viscosity = all(table.tables("viscosity").iter().map(|one| events::read_viscosity(reader, one)));
+    let ph = each(table, "ph", &events::PH_FIELDS, events::read_ph_reading);
+    let viscosity = each(table, "viscosity", &events::VISCOSITY_FIELDS, events::read_viscosity);
     let filled = read_yield(reader, table);
     let (version, operator) = (table.text_or_number("version"), table.text("operator"));
     let went_wrong = match table.get("went-wrong").map(|value| value.get_ref().is_str()) {
@@ -144,6 +148,20 @@ fn all<T>(read: impl Iterator<Item = Option<T>>) -> Option<Vec<T>> {
     read.collect::<Vec<_>>().into_iter().collect()
 }
 
+/// The entries of a list, and those that stand in a file.
+fn each<T>(
+    table: &Table<'_, '_>,
+    key: &'static str,
+    fields: &[&'static str],
+    read: fn(&Reader<'_>, &Table<'_, '_>) -> Option<T>,
+) -> Option<Vec<T>> {
+    let lists = all(table.tables(key).iter().map(|one| match are_in_file(one) {
+        true => read_rows(one, fields, |row| read(row.reader(), row)),
+        false => Some(vec![read(one.reader(), one)?]),
+    }));
+    Some(lists?.into_iter().flatten().collect())
+}
+
 fn read_lot(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, what: &str) -> Option<Placed<String>> {
     let place = reader.place_of(value);
     let text = number_text(value.get_ref()).or(value.get_ref().as_str()).map(str::trim).unwrap_or_default();
@@ -162,16 +180,76 @@ fn read_weighed(reader: &Reader<'_>, material: Placed<String>, value: &Spanned<D
         return Some(WeighedLine { material, portions, place, lot: None, note: None });
     }
     let table = as_table(reader, &material.value, value)?;
+    let line = weighed_in(&table, material, place);
+    table.finish();
+    line
+}
+
+/// What a table says of a weighing: its weight or weights, its lot and a remark.
+fn weighed_in(table: &Table<'_, '_>, material: Placed<String>, place: Place) -> Option<WeighedLine> {
+    let reader = table.reader();
     let portions = table.get("weight").map(|value| read_portions(reader, &material.value, value));
     let lot = table.get("lot").map(|value| read_lot(reader, value, "`lot`"));
     let note = table.text("note").map(|note| note.value);
-    table.finish();
     if portions.is_none() && lot.is_none() {
         let what = format!("`{}` has neither a `weight` nor a `lot`.", echo(&material.value));
-        reader.push(Finding::new(kind::MISSING_KEY, place.clone(), what));
+        reader.push(Finding::new(kind::MISSING_KEY, table.place().clone(), what));
         return None;
     }
     Some(WeighedLine { material, portions: flat(portions)?.unwrap_or_default(), place, lot: flat(lot)?, note })
+}
+
+/// The keys of a weighing that stands in a file.
+const WEIGHED_FIELDS: [&str; 4] = ["material", "weight", "lot", "note"];
+
+/// A weighing that stands in a file.
+fn read_weighed_row(row: &Table<'_, '_>) -> Option<WeighedLine> {
+    let reader = row.reader();
+    let Some(material) = row.text("material") else {
+        let what = "This row does not say what was weighed.";
+        let mend = "Write the raw material as in the formula; leave rows that are none of this batch out with `only`.";
+        reader.push(Finding::new(kind::MISSING_KEY, row.place().clone(), what).mend(mend));
+        return None;
+    };
+    let place = material.place.clone();
+    weighed_in(row, material, place)
+}
+
+/// Rows of one raw material are weighings of one line.
+fn gathered(reader: &Reader<'_>, rows: Vec<WeighedLine>) -> Option<Vec<WeighedLine>> {
+    let mut lines: Vec<WeighedLine> = Vec::new();
+    let mut is_sound = true;
+    for row in rows {
+        let Some(line) = lines.iter_mut().find(|line| line.material.value == row.material.value) else {
+            lines.push(row);
+            continue;
+        };
+        line.portions.extend(row.portions);
+        match (&line.lot, row.lot) {
+            (Some(one), Some(other)) if one.value != other.value => {
+                let what = format!(
+                    "`{}` has lot {} here, and lot {} before.",
+                    echo(&row.material.value),
+                    echo(&other.value),
+                    echo(&one.value)
+                );
+                let mend = "A line has one lot: give the formula a line for each lot, in a phase of its own.";
+                reader.push(
+                    Finding::new(kind::WRONG_VALUE, other.place, what)
+                        .mend(mend)
+                        .also_at(one.place.clone(), "the first one"),
+                );
+                is_sound = false;
+            }
+            (None, lot @ Some(_)) => line.lot = lot,
+            _ => {}
+        }
+        line.note = match (line.note.take(), row.note) {
+            (Some(one), Some(other)) => Some(format!("{one}; {other}")),
+            (one, other) => one.or(other),
+        };
+    }
+    is_sound.then_some(lines)
 }
 
 fn read_portions(reader: &Reader<'_>, material: &str, value: &Spanned<DeValue<'_>>) -> Option<Vec<Mass>> {

@@ -3,7 +3,8 @@
 //! Keys: `x` and `y`, what was varied and what was measured, each as "name, unit"; `points`, a list of `[x, y]`, or of `[x, y, y, y]` where it was
 //! measured several times, or a section `[points]` with `"0.4" = 1900`; `at`, where y is wanted; `target`, the y whose x are wanted; `title`.
 
-use super::reader::{Placed, Reader, Table, number_finding, number_text};
+use super::reader::{Placed, Reader, Table, as_table, number_finding, number_text};
+use super::rows::read_rows;
 use crate::quantity::{Decimal, read_decimal, split_number};
 use crate::report::{Finding, Place, echo, kind};
 use serde::Serialize;
@@ -98,6 +99,20 @@ fn read_points(
     let place = reader.place_of(value);
     let points: Vec<Option<PointBlock>> = match value.get_ref() {
         DeValue::Array(items) => items.iter().map(|item| read_point(reader, item, x, y)).collect(),
+        DeValue::Table(entries) if entries.contains_key("from") => {
+            let table = as_table(reader, "points", value)?;
+            let rows = read_rows(&table, &["x", "y"], |row| {
+                let reader = row.reader();
+                let (at, reading) = (row.get("x"), row.get("y"));
+                if at.is_none() || reading.is_none() {
+                    let what = "This row does not say both `x` and `y`.";
+                    reader.push(Finding::new(kind::MISSING_KEY, row.place().clone(), what));
+                }
+                let (at, reading) = (read_number_of(reader, at?, x), read_number_of(reader, reading?, y));
+                Some(PointBlock { x: at?, readings: vec![reading?] })
+            })?;
+            return Some(gathered(rows));
+        }
         DeValue::Table(entries) => entries
             .iter()
             .map(|(key, value)| {
@@ -121,6 +136,18 @@ fn read_points(
         }
     };
     points.into_iter().collect()
+}
+
+/// Rows with the same x are readings of one point.
+fn gathered(rows: Vec<PointBlock>) -> Vec<PointBlock> {
+    let mut points: Vec<PointBlock> = Vec::new();
+    for row in rows {
+        match points.iter_mut().find(|point| point.x.value == row.x.value) {
+            Some(point) => point.readings.extend(row.readings),
+            None => points.push(row),
+        }
+    }
+    points
 }
 
 fn read_point(reader: &Reader<'_>, item: &Spanned<DeValue<'_>>, x: &AxisBlock, y: &AxisBlock) -> Option<PointBlock> {

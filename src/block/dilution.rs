@@ -184,7 +184,7 @@ fn read_strength(reader: &Reader<'_>, text: &Placed<String>) -> Option<Placed<St
     }
 }
 
-pub(super) fn read_measured(reader: &Reader<'_>, text: &Placed<String>, what: &str) -> Option<Placed<Measured>> {
+pub(crate) fn read_measured(reader: &Reader<'_>, text: &Placed<String>, what: &str) -> Option<Placed<Measured>> {
     let amount = match read_amount_text(reader, &text.value, &text.place) {
         Amount::Mass { mass, .. } => Measured::Mass(mass),
         Amount::Volume(VolumeAmount { volume: Some(volume), .. }) => Measured::Volume(volume),

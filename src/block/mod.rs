@@ -7,6 +7,7 @@ mod amount;
 mod batch_record;
 mod buffer;
 mod comparison;
+mod costing;
 mod curve;
 mod date;
 mod declaration;
@@ -16,8 +17,11 @@ mod expect;
 mod expression;
 mod filling;
 mod formula;
+mod label;
 mod method;
+mod money;
 mod reader;
+mod rows;
 mod saponification;
 mod stability;
 mod titration;
@@ -32,9 +36,11 @@ pub use batch_record::{
 };
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use comparison::{ComparisonBlock, ComparisonPart};
+pub use costing::{CostingBlock, PackagingBlock};
 pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub(crate) use date::read_date_of;
 pub use declaration::DeclarationBlock;
+pub(crate) use dilution::read_measured;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
 pub use excerpt::{Column, ExcerptBlock, ExcerptOf};
 pub(crate) use expect::literal_finding;
@@ -43,8 +49,11 @@ pub use expression::{DEEPEST, Expression, LONGEST, Node, Pair, Sign, SyntaxFault
 pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance, read_share_range};
+pub use label::{AfterOpening, Extent, LabelBlock};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
+pub(crate) use money::{read_currency, read_money, read_rate};
 pub use reader::{Cutting, Placed, Reader, Table, as_table, number_text, read_number};
+pub use rows::{RowFiles, is_row_file};
 pub(crate) use saponification::LEAST_PURITY;
 pub use saponification::{
     FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,
@@ -58,6 +67,7 @@ pub use window::{WindowBlock, WindowShown};
 pub use workings::{WorkingsBlock, WorkingsLine};
 
 use crate::report::{Finding, Place, Severity};
+use std::sync::Arc;
 
 /// A kind of block: the word after its fence, and how its body is read. A formula has no reader here; it is read by [`read_formula`].
 pub struct BlockKind {
@@ -139,6 +149,18 @@ pub const KINDS: &[BlockKind] = &[
         read: Some(|reader, table| filling::read(reader, table).map(Body::Filling)),
     },
     BlockKind {
+        word: "costing",
+        says: "Says `formula`; `batch`, `units` or the `content` of one, `waste`, `[packaging]`, `labour`, `overheads`, `date` and `stale-after`.",
+        gives: "Gives what the batch, a unit and 100 g cost, and which raw material costs how much of it.",
+        read: Some(|reader, table| costing::read(reader, table).map(|block| Body::Costing(Box::new(block)))),
+    },
+    BlockKind {
+        word: "label",
+        says: "Says `formula`, `function`, `content`, `durability` with `shown-by` and `made`, `after-opening`, `batch-number`, `responsible-person`, `business`, `origin`; `name` and `rules` where they are not the formula's and the collection's.",
+        gives: "Gives a proof of the label for each rule set, with a list of what it still lacks. Advice, and no proof that the law is kept.",
+        read: Some(|reader, table| label::read(reader, table).map(|block| Body::Label(Box::new(block)))),
+    },
+    BlockKind {
         word: "saponification",
         says: "Says `[fats]` with their `batch`, `[lye]` with the purity of each hydroxide, `superfat`, and `lye-strength` or `water`.",
         gives: "Gives the lye and the water, how much alkali the worst case leaves, and what mends a weighing mistake.",
@@ -187,6 +209,8 @@ pub struct Block {
     pub word: &'static str,
     /// Its id, unique in the collection, if it was given one.
     pub id: Option<Placed<String>>,
+    /// The files that it reads rows from, by path from the collection's folder, whether they are there or not.
+    pub row_files: Vec<Arc<str>>,
     /// What it says; `None` when something in it was not understood, which is reported.
     pub body: Option<Body>,
 }
@@ -214,6 +238,10 @@ pub enum Body {
     Stability(Box<StabilityBlock>),
     /// Packs that are filled.
     Filling(FillingBlock),
+    /// What a formula costs.
+    Costing(Box<CostingBlock>),
+    /// What a label says.
+    Label(Box<LabelBlock>),
     /// Fats and lye.
     Saponification(SaponificationBlock),
     /// A formula, phase, method or step shown once more.
@@ -238,8 +266,10 @@ impl Block {
             Some(Body::Comparison(block)) => block.formulas.iter().collect(),
             Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::BatchRecord(block)) => vec![&block.formula],
+            Some(Body::Costing(block)) => vec![&block.formula],
             Some(Body::Stability(block)) => vec![&block.of],
             Some(Body::Filling(block)) => block.formula.iter().collect(),
+            Some(Body::Label(block)) => vec![&block.formula],
             Some(Body::Workings(block)) => {
                 block.lines.iter().flat_map(|line| &line.figures).map(|address| &address.id).collect()
             }
@@ -250,18 +280,18 @@ impl Block {
 }
 
 /// Reads a block that is no formula. Never fails: what was not understood is reported, and the block then has no body.
-pub fn read_block(word: &'static str, cutting: &Cutting) -> (Block, Vec<Finding>) {
+pub fn read_block(word: &'static str, cutting: &Cutting, row_files: &RowFiles) -> (Block, Vec<Finding>) {
     let read = KINDS.iter().find(|kind| kind.word == word).and_then(|kind| kind.read);
-    let ((id, body), mut findings) = Reader::read(cutting, |reader, table| {
+    let ((id, body, row_files), mut findings) = Reader::read_with(cutting, row_files, |reader, table| {
         let id = formula::read_optional_id(reader, &table);
         let body = read.and_then(|read| read(reader, &table));
         table.finish();
-        (id, body)
+        (id, body, reader.asked_files())
     });
     if cutting.is_open {
         findings.clear();
     }
     let broken = cutting.is_open || findings.iter().any(|finding| finding.severity() == Severity::Error);
     let place = Place { path: cutting.path.clone(), span: cutting.whole.clone() };
-    (Block { place, word, id, body: body.filter(|_| !broken) }, findings)
+    (Block { place, word, id, row_files, body: body.filter(|_| !broken) }, findings)
 }

@@ -4,9 +4,11 @@
 //! inside a notebook may be indented or quoted), reports keys that nobody asked for, and turns typed numbers into exact
 //! decimals by their digits as typed.
 
+use super::rows::RowFiles;
 use crate::quantity::{Decimal, NumberFault, read_decimal};
 use crate::report::{Finding, Kind, Place, echo, kind, suggestion};
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 use std::ops::Range;
 use std::sync::Arc;
 use toml::Spanned;
@@ -56,6 +58,8 @@ pub struct Cutting {
     pub whole: Range<usize>,
     /// Whether the block was not closed, so that its text is not all its own.
     pub is_open: bool,
+    /// Stretches of the text that were written out for something that stands elsewhere, in another file perhaps. In order.
+    pub pieces: Vec<(Range<usize>, Place)>,
 }
 
 impl Cutting {
@@ -67,11 +71,23 @@ impl Cutting {
             starts: vec![(0, 0)],
             whole: 0..text.len(),
             is_open: false,
+            pieces: Vec::new(),
         }
+    }
+
+    /// A text that was written out for `whole`, each piece of it for something of its own.
+    pub(super) fn put_together(whole: &Place, text: String, pieces: Vec<(Range<usize>, Place)>) -> Cutting {
+        let span = whole.span.clone();
+        Cutting { path: Arc::clone(&whole.path), text, starts: Vec::new(), whole: span, is_open: false, pieces }
     }
 
     /// Where a stretch of the text stands in the file.
     pub fn place(&self, span: Range<usize>) -> Place {
+        if let Some((_, place)) =
+            self.pieces.iter().find(|(piece, _)| piece.start <= span.start && span.end <= piece.end)
+        {
+            return place.clone();
+        }
         Place { path: Arc::clone(&self.path), span: self.offset(span.start)..self.offset(span.end) }
     }
 
@@ -94,11 +110,24 @@ pub struct Reader<'a> {
     /// The text being read.
     pub cutting: &'a Cutting,
     findings: RefCell<Vec<Finding>>,
+    row_files: &'a RowFiles,
+    /// The files of rows that were asked for.
+    asked_files: RefCell<BTreeSet<Arc<str>>>,
 }
 
 impl<'a> Reader<'a> {
     /// Parses the text; syntax mistakes are kept as findings and what could be read is given to `read`.
     pub fn read<T>(cutting: &'a Cutting, read: impl FnOnce(&Reader<'a>, Table<'_, 'a>) -> T) -> (T, Vec<Finding>) {
+        static NONE: RowFiles = RowFiles::new();
+        Reader::read_with(cutting, &NONE, read)
+    }
+
+    /// [`Reader::read`], with the files that blocks may read rows from.
+    pub fn read_with<T>(
+        cutting: &'a Cutting,
+        row_files: &'a RowFiles,
+        read: impl FnOnce(&Reader<'a>, Table<'_, 'a>) -> T,
+    ) -> (T, Vec<Finding>) {
         let (document, faults) = DeTable::parse_recoverable(&cutting.text);
         // One line, one message: a slip makes the parser stumble several times on the same line.
         let mut broken: Vec<Range<usize>> = Vec::new();
@@ -128,7 +157,7 @@ impl<'a> Reader<'a> {
                 None => finding,
             });
         }
-        let reader = Reader { cutting, findings: RefCell::new(Vec::new()) };
+        let reader = Reader { cutting, findings: RefCell::default(), row_files, asked_files: RefCell::default() };
         let head = cutting.head();
         let table = Table {
             reader: &reader,
@@ -148,6 +177,21 @@ impl<'a> Reader<'a> {
             !on_broken_line && !misplaced
         }));
         (value, findings)
+    }
+
+    /// The files that blocks may read rows from.
+    pub(super) fn row_files(&self) -> &'a RowFiles {
+        self.row_files
+    }
+
+    /// Notes that a file of rows is read, or would be if it were there.
+    pub(super) fn note_row_file(&self, path: &Arc<str>) {
+        self.asked_files.borrow_mut().insert(Arc::clone(path));
+    }
+
+    /// The files of rows that were asked for, by path from the collection's folder.
+    pub(super) fn asked_files(&self) -> Vec<Arc<str>> {
+        self.asked_files.borrow().iter().cloned().collect()
     }
 
     /// Adds a finding.

@@ -11,6 +11,7 @@ use super::batch_record::percent_dilution;
 use super::date::read_date_of;
 use super::formula::read_reference;
 use super::reader::{Placed, Reader, Table, as_table, flat, number_text};
+use super::rows::{are_in_file, read_rows};
 use super::titration::{ReadingOf, read_reading, read_resolution};
 use crate::quantity::{Date, Decimal, Elapsed, Percent, read_decimal, split_number};
 use crate::report::{Finding, echo, kind};
@@ -154,13 +155,17 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Stabili
     );
     let preservation = flat(table.get("preservation").map(|value| read_preservation(reader, value)));
     // All mistakes at once: each is read before any is given up.
-    let observations: Vec<Option<ObservationBlock>> = table
+    let observations: Vec<Option<Vec<ObservationBlock>>> = table
         .tables("observation")
         .iter()
-        .map(|one| observation::read(one).and_then(|texts| texts.understood(reader)))
+        .map(|one| {
+            let read = |one: &Table<'_, '_>| observation::read(one)?.understood(one.reader());
+            if are_in_file(one) { read_rows(one, &observation::FIELDS, read) } else { Some(vec![read(one)?]) }
+        })
         .collect();
     let (conditions, specification, measured) = (conditions?, specification?, measured?);
-    let observations: Vec<ObservationBlock> = observations.into_iter().collect::<Option<_>>()?;
+    let observations: Vec<ObservationBlock> =
+        observations.into_iter().collect::<Option<Vec<_>>>()?.into_iter().flatten().collect();
     if let Some(one) =
         observations.iter().find_map(|one| one.viscosity.as_ref()).filter(|_| measured.viscosity.is_none())
     {

@@ -6,10 +6,12 @@
 
 use super::amount::{Amount, PhSpan, read_amount_text, read_lot_strength, read_mass, read_ph};
 use super::formula::{Balance, read_balance};
-use super::reader::{Placed, Reader, Table, flat, number_finding, number_text};
+use super::reader::{Placed, Reader, Table, as_table, flat, number_finding, number_text};
+use super::rows::{are_in_file, read_rows};
 use crate::quantity::{Decimal, Mass, Percent, Ph, read_decimal};
 use crate::report::{Finding, Place, echo, kind};
 use serde::Serialize;
+use std::cell::Cell;
 use toml::Spanned;
 use toml::de::DeValue;
 
@@ -174,11 +176,37 @@ fn read_points(
     value: &Spanned<DeValue<'_>>,
     drop: Option<Mass>,
 ) -> Option<(Vec<TitrationPoint>, bool)> {
+    let in_drops = Cell::new(false);
+    if value.get_ref().is_table() {
+        let table = as_table(reader, "points", value).filter(are_in_file);
+        let Some(table) = table else {
+            reader.wrong(
+                reader.place_of(value),
+                "`points`",
+                "a list, or a table that says `from` which file it is read",
+            );
+            return None;
+        };
+        let points = read_rows(&table, &["added", "ph"], |row| {
+            let missing = |key: &str| {
+                let what = format!("This row does not say {key}.");
+                row.reader().push(Finding::new(kind::MISSING_KEY, row.place().clone(), what));
+            };
+            let (added, ph) = (row.get("added"), row.get("ph"));
+            if added.is_none() {
+                missing("what was `added`");
+            }
+            if ph.is_none() {
+                missing("the `ph`");
+            }
+            read_point(row.reader(), added?, ph?, drop, &in_drops)
+        })?;
+        return Some((points, in_drops.get()));
+    }
     let Some(items) = value.get_ref().as_array() else {
         reader.wrong(reader.place_of(value), "`points`", "a list, such as [[0, 6.8], [\"0.2 g\", 6.1]]");
         return None;
     };
-    let mut in_drops = false;
     let points: Vec<Option<TitrationPoint>> = items
         .iter()
         .map(|item| {
@@ -191,20 +219,30 @@ fn read_points(
                 );
                 return None;
             };
-            let amount = read_added(reader, amount, drop, &mut in_drops);
-            let place = reader.place_of(ph);
-            let span = read_ph(reader, ph).filter(|span| {
-                let is_one = span.low == span.high;
-                if !is_one {
-                    reader.wrong(place.clone(), "A reading", "one pH, such as 6.1");
-                }
-                is_one
-            });
-            let (amount, text) = amount?;
-            Some(TitrationPoint { amount, text, ph: Placed { value: span?.low, place } })
+            read_point(reader, amount, ph, drop, &in_drops)
         })
         .collect();
-    Some((points.into_iter().collect::<Option<_>>()?, in_drops))
+    Some((points.into_iter().collect::<Option<_>>()?, in_drops.get()))
+}
+
+fn read_point(
+    reader: &Reader<'_>,
+    amount: &Spanned<DeValue<'_>>,
+    ph: &Spanned<DeValue<'_>>,
+    drop: Option<Mass>,
+    in_drops: &Cell<bool>,
+) -> Option<TitrationPoint> {
+    let amount = read_added(reader, amount, drop, in_drops);
+    let place = reader.place_of(ph);
+    let span = read_ph(reader, ph).filter(|span| {
+        let is_one = span.low == span.high;
+        if !is_one {
+            reader.wrong(place.clone(), "A reading", "one pH, such as 6.1");
+        }
+        is_one
+    });
+    let (amount, text) = amount?;
+    Some(TitrationPoint { amount, text, ph: Placed { value: span?.low, place } })
 }
 
 /// A weight, drops of a weighed size, or nothing (a bare 0).
@@ -212,7 +250,7 @@ fn read_added(
     reader: &Reader<'_>,
     value: &Spanned<DeValue<'_>>,
     drop: Option<Mass>,
-    in_drops: &mut bool,
+    in_drops: &Cell<bool>,
 ) -> Option<(Placed<Mass>, String)> {
     let place = reader.place_of(value);
     if number_text(value.get_ref()).and_then(|text| read_decimal(text).ok()).is_some_and(|number| number.is_zero()) {
@@ -227,7 +265,7 @@ fn read_added(
         Amount::Mass { mass, .. } => mass,
         Amount::Volume(volume) => match volume.drops {
             Some((count, _)) => {
-                *in_drops = true;
+                in_drops.set(true);
                 Mass::from_grams(count * weight_of_drop(reader, text, &place, drop)?.grams())
             }
             None => {

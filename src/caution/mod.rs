@@ -10,6 +10,7 @@ mod buffer;
 mod charges_meet;
 pub(crate) mod claims;
 mod comparison;
+mod costing;
 mod counted;
 mod curve;
 mod declaration;
@@ -20,6 +21,7 @@ mod filling;
 mod goes_not_with;
 mod handling;
 mod held_too_hot;
+mod label;
 mod label_warning;
 mod little_emulsifier;
 mod little_undissociated;
@@ -49,11 +51,13 @@ mod workings;
 pub use batch_record::{RecordCase, examine_batch_record, is_of_batches, record_faults};
 pub use buffer::examine_buffer;
 pub use comparison::{changes_at_once, changes_at_once_in_full, examine_comparison};
+pub use costing::{costing_fault, examine_costing};
 pub use curve::{curve_faults, examine_curve};
 pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
 pub use expect::expect_fault;
 pub use filling::{examine_filling, filling_fault};
+pub use label::{examine_label, label_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
 pub use saponification::{examine_saponification, saponification_faults};
@@ -139,6 +143,8 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     buffer::KINDS,
     dilution::KINDS,
     filling::KINDS,
+    costing::KINDS,
+    label::KINDS,
     saponification::KINDS,
     expect::KINDS,
     workings::KINDS,

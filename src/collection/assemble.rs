@@ -6,12 +6,12 @@ use super::materials::{is_generated, material_page};
 use super::state::broken;
 use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::block::{Block, Body};
-use crate::notebook::{HeadingLine, Slot};
+use crate::notebook::{HeadingLine, Notebook, Slot};
 use crate::page::{
-    BlockContext, CLOSING, ErratumContext, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula, IndexGroup,
-    IndexTally, Number, NumberContext, PAGE_SCHEMA, PageContext, PageInput, PageLink, SCRIPT, STYLE, SheetContext,
-    TemplateFault, block_context, figure_text, finding_context, number_context, render_body, running_foot,
-    sheet_context,
+    BlockContext, CLOSING, ErratumContext, FileContext, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula,
+    IndexGroup, IndexTally, Number, NumberContext, PAGE_SCHEMA, PageContext, PageInput, PageLink, SCRIPT, STYLE,
+    SheetContext, TemplateFault, block_context, figure_text, finding_context, number_context, render_body,
+    running_foot, sheet_context,
 };
 use crate::quantity::{MassUnit, show};
 use crate::report::{Finding, FindingData, Place, Severity, finding_data, kind};
@@ -282,7 +282,12 @@ impl Collection {
             .map(|((block, state), findings)| {
                 let id = block.id.as_ref().map_or("", |id| id.value.as_str());
                 let answer = state.answer.as_ref()?;
-                Some(block_context(answer, id, findings, hrefs).for_batches(self.batches_behind(block)))
+                let row_files = block.row_files.iter().map(|file| FileContext {
+                    name: file.rsplit('/').next().unwrap_or(file).to_owned(),
+                    href: relative(path, file),
+                });
+                let context = block_context(answer, id, findings, hrefs).for_batches(self.batches_behind(block));
+                Some(context.reading(row_files.collect()))
             })
             .collect();
         Parts { sheets, blocks, numbers: self.numbers(path, entry) }
@@ -340,18 +345,26 @@ impl Collection {
 
     /// The errors that belong to no notebook, with the file and line they stand at.
     pub(super) fn outside_contexts(&self) -> Vec<FindingContext> {
-        self.outside
-            .iter()
-            .map(|finding| {
-                let mut context = finding_context(finding, self.text_of(&finding.place.path));
-                let line = std::mem::take(&mut context.place);
-                context.place = match line.is_empty() {
-                    true => finding.place.path.to_string(),
-                    false => format!("{}, {line}", finding.place.path),
-                };
-                context
-            })
-            .collect()
+        self.outside.iter().map(|finding| self.with_file(finding)).collect()
+    }
+
+    /// A finding with its file and line.
+    fn with_file(&self, finding: &Finding) -> FindingContext {
+        let mut context = finding_context(finding, self.text_of(&finding.place.path));
+        let line = std::mem::take(&mut context.place);
+        context.place = match line.is_empty() {
+            true => finding.place.path.to_string(),
+            false => format!("{}, {line}", finding.place.path),
+        };
+        context
+    }
+
+    /// A finding with its line, and with its file where that is not the notebook.
+    fn with_place(&self, finding: &Finding, notebook: &Notebook) -> FindingContext {
+        match finding.place.path == notebook.path {
+            true => finding_context(finding, Some(&notebook.text)),
+            false => self.with_file(finding),
+        }
     }
 
     fn place_findings(&self, entry: &Entry) -> Placed {
@@ -369,8 +382,20 @@ impl Collection {
         findings.dedup();
         for finding in findings {
             let start = finding.place.span.start;
+            let elsewhere = finding.place.path != notebook.path;
             if finding.severity() == Severity::Error {
-                placed.errors.push(finding_context(finding, Some(&notebook.text)));
+                placed.errors.push(self.with_place(finding, notebook));
+                continue;
+            }
+            // What stands in another file, a row or a parent's line, belongs to the sheet or block that it was found for.
+            if elsewhere {
+                let of_sheet = entry.formulas.iter().position(|state| state.findings.contains(finding));
+                let of_block = entry.blocks.iter().position(|state| state.findings.contains(finding));
+                let sheet = of_sheet.and_then(|index| placed.sheets.get_mut(index));
+                match sheet.or(of_block.and_then(|index| placed.blocks.get_mut(index))) {
+                    Some(list) => list.push(finding_context(finding, None)),
+                    None => placed.page.push(self.with_place(finding, notebook)),
+                }
                 continue;
             }
             let in_sheet = notebook.formulas.iter().position(|block| block.place.span.contains(&start));
@@ -386,7 +411,7 @@ impl Collection {
             let beside = notebook.asides.iter().position(|aside| aside.span.contains(&start));
             match beside.and_then(|index| placed.asides.get_mut(index)) {
                 Some(list) => list.push(finding_context(finding, None)),
-                None => placed.page.push(finding_context(finding, Some(&notebook.text))),
+                None => placed.page.push(self.with_place(finding, notebook)),
             }
         }
         for (formula, list) in entry.formulas.iter().zip(&mut placed.sheets) {
@@ -486,16 +511,22 @@ impl Collection {
     }
 
     fn index_groups(&self) -> Vec<IndexGroup> {
+        // The index of a very large collection has its folders, and their notebooks are listed on pages of their own.
+        let is_short = !self.has_notebook_list();
         let mut groups: Vec<IndexGroup> = Vec::new();
-        for path in &self.order {
+        for (n_before, path) in self.order.iter().enumerate() {
             let Some(entry) = self.entries.get(path) else { continue };
             let folder = path.rsplit_once('/').map_or("", |(folder, _)| folder);
             if groups.last().is_none_or(|group| group.title != folder) {
                 let anchor = if folder.is_empty() { String::new() } else { folder_anchor(folder) };
-                groups.push(IndexGroup { title: folder.to_owned(), anchor, entries: Vec::new() });
+                let href = if is_short { String::new() } else { self.folder_href(n_before) };
+                groups.push(IndexGroup { title: folder.to_owned(), anchor, entries: Vec::new(), count: 0, href });
             }
             if let Some(group) = groups.last_mut() {
-                group.entries.push(index_entry(entry));
+                group.count += 1;
+                if is_short {
+                    group.entries.push(index_entry(entry));
+                }
             }
         }
         groups
@@ -513,7 +544,7 @@ pub(super) fn json_bytes(data: &impl Serialize) -> Vec<u8> {
 const MANY: usize = 100;
 
 /// The anchor of a folder in the index.
-fn folder_anchor(folder: &str) -> String {
+pub(super) fn folder_anchor(folder: &str) -> String {
     format!("folder-{}", percent_encoded(folder))
 }
 

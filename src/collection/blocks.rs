@@ -6,14 +6,14 @@ use crate::block::{
     BatchRecordBlock, Block, Body, DilutionBlock, FillingBlock, Placed, StabilityBlock, TitrationBlock, WindowShown,
 };
 use crate::caution::{
-    RecordCase, StabilityCase, TitrationCase, curve_faults, dilution_fault, examine_batch_record, examine_buffer,
-    examine_curve, examine_declaration, examine_dilution, examine_filling, examine_method, examine_saponification,
-    examine_stability, examine_titration, filling_fault, record_faults, saponification_faults, stability_faults,
-    titration_faults,
+    RecordCase, StabilityCase, TitrationCase, costing_fault, curve_faults, dilution_fault, examine_batch_record,
+    examine_buffer, examine_costing, examine_curve, examine_declaration, examine_dilution, examine_filling,
+    examine_method, examine_saponification, examine_stability, examine_titration, filling_fault, record_faults,
+    saponification_faults, stability_faults, titration_faults,
 };
 use crate::compute::{
-    Answer, BatchRecord, Buffer, Computed, Curve, Declaration, Dilution, Filling, HeatWindows, PhWindows, Rules,
-    Saponification, Stability, Titration, Watched, WeighedMethod, Windows, weak_acids,
+    Answer, BatchRecord, Buffer, Computed, Costing, Curve, Declaration, Dilution, Filling, HeatWindows, PhWindows,
+    Rules, Saponification, Stability, Titration, Watched, WeighedMethod, Windows, weak_acids,
 };
 use crate::material::Material;
 use crate::model::resolve_method;
@@ -192,6 +192,19 @@ impl Collection {
                 self.stability(block, wanted, &mut findings).map(|one| Answer::Stability(Box::new(one)))
             }
             Body::Filling(wanted) => self.filling(block, wanted, &mut findings).map(Answer::Filling),
+            Body::Costing(wanted) => self.formula_for(block, &wanted.formula, &mut findings).and_then(|computed| {
+                match Costing::of(wanted, computed, &self.settings) {
+                    Ok(costing) => {
+                        findings.extend(examine_costing(&costing, wanted));
+                        Some(Answer::Costing(Box::new(costing)))
+                    }
+                    Err(fault) => {
+                        findings.push(costing_fault(fault, wanted));
+                        None
+                    }
+                }
+            }),
+            Body::Label(wanted) => self.label(block, wanted, &mut findings).map(|one| Answer::Label(Box::new(one))),
             Body::Saponification(wanted) => {
                 let balance = wanted.balance.unwrap_or(self.settings.balance);
                 let soap = Saponification::of(wanted, |id| self.catalogue.material(id), balance.readability);

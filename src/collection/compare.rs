@@ -33,7 +33,7 @@ impl Collection {
                 root: self.root_of(&computed.formula.id),
             })
             .collect();
-        Comparison::of(&sides, batch, &|one, other| self.found_changes(one, other))
+        Comparison::of(&sides, batch, &self.settings, &|one, other| self.found_changes(one, other))
     }
 
     /// A formula, or what a record says is in the vessel; `None` when there is none, or it is not computed.

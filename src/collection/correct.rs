@@ -61,7 +61,7 @@ impl Collection {
                 continue;
             }
             let text = rewritten(&entry.notebook.text, &rewrites);
-            let again = Notebook::read(path, &Arc::from(text.as_str()), entry.options);
+            let again = Notebook::read(path, &Arc::from(text.as_str()), entry.options, &self.sources().row_files);
             if is_as_meant(entry, &again) {
                 all.corrections.push(Correction { path: Arc::clone(path), rewrites, text });
             } else {

@@ -14,6 +14,7 @@ mod due;
 mod errata;
 mod excerpts;
 mod glossary;
+mod labels;
 mod links;
 mod lists;
 mod lots;
@@ -35,6 +36,7 @@ pub use lots::{HeldLot, Lots};
 pub use since::{PartName, PartSince, Since, State};
 pub use state::{Entry, FormulaState};
 
+use crate::block::RowFiles;
 use crate::compute::{AddressFault, Answer, Backing, Computed, Figure, address_tree, look_up};
 use crate::material::{Catalogue, OwnFile};
 use crate::model::Settings;
@@ -58,6 +60,8 @@ pub struct Sources {
     pub templates: BTreeMap<String, Arc<str>>,
     /// Corrections of notebooks, by the path of their file.
     pub errata: BTreeMap<Arc<str>, Arc<str>>,
+    /// Files of separated values that blocks may read rows from, by path. They stand among the other files too.
+    pub row_files: RowFiles,
     /// All other files, by path.
     pub files: BTreeSet<Arc<str>>,
     /// What could not be read.
@@ -324,6 +328,7 @@ impl Collection {
             .get(path)
             .or_else(|| sources.materials.get(path))
             .or_else(|| sources.errata.get(path))
+            .or_else(|| sources.row_files.get(path)?.as_ref().ok())
             .or_else(|| sources.templates.get(path.strip_prefix("templates/")?))
             .or_else(|| sources.settings.as_ref().filter(|_| path == SETTINGS_PATH))
             .map(|text| &**text)
@@ -410,10 +415,10 @@ impl Collection {
 
     /// Files beside the notebooks that links and images lead to, to be copied.
     pub fn linked_files(&self) -> BTreeSet<Arc<str>> {
-        self.entries
-            .values()
-            .flat_map(|entry| &entry.notebook.links)
-            .filter_map(|link| link.target.as_ref())
+        let notebooks = || self.entries.values().map(|entry| &entry.notebook);
+        let links = notebooks().flat_map(|notebook| &notebook.links).filter_map(|link| link.target.as_ref());
+        links
+            .chain(notebooks().flat_map(|notebook| notebook.row_files()))
             .filter(|target| self.sources.files.contains(*target))
             .cloned()
             .collect()

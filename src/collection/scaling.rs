@@ -69,6 +69,10 @@ impl Collection {
                 found.extend(filling.formula.iter().map(|id| id.value.clone()));
                 return;
             }
+            Some(Body::Costing(costing)) if costing.batch.is_none() => {
+                found.insert(costing.formula.value.clone());
+                return;
+            }
             // What was made stays as it was made; only what is still to be weighed is for a batch.
             Some(Body::BatchRecord(record)) if record.is_blank && record.batch.is_none() => {
                 found.insert(record.formula.value.clone());
@@ -112,8 +116,11 @@ fn hangs_on_batch(block: &Block, path: &[&str]) -> bool {
     let first = path.first().copied().unwrap_or_default();
     match &block.body {
         Some(Body::Filling(_)) => ["packs", "left-over"].contains(&first),
+        Some(Body::Costing(_)) => {
+            !["per-100-g", "oldest-price"].contains(&first) && !matches!(path.last(), Some(&("price" | "share")))
+        }
         Some(Body::Titration(_)) => ["dose", "dose-neat", "batch"].contains(&first),
-        Some(Body::Comparison(_)) => path.last() == Some(&"weight-difference"),
+        Some(Body::Comparison(_)) => matches!(path.last(), Some(&("weight-difference" | "per-batch-difference"))),
         _ => true,
     }
 }

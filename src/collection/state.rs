@@ -2,7 +2,7 @@
 
 use super::Collection;
 use super::blocks::BlockState;
-use crate::block::{FORMULA, FormulaBlock, Placed};
+use crate::block::{FORMULA, FormulaBlock, Placed, RowFiles};
 use crate::caution::{Case, claims, examine, loose};
 use crate::compute::{Computed, Value};
 use crate::model::{expand, parent_failed, resolve};
@@ -25,7 +25,9 @@ pub struct Entry {
     pub(super) options: ReadOptions,
     /// Hash of the text of each formula block.
     pub(super) block_stamps: Vec<u64>,
-    /// Hash of the whole text.
+    /// Hash of the files that its blocks read rows from.
+    pub(super) rows_stamp: u64,
+    /// Hash of the whole text, those files counted in.
     pub(super) text_stamp: u64,
     /// Its formulas.
     pub formulas: Vec<FormulaState>,
@@ -168,7 +170,12 @@ impl Collection {
     /// Reads the notebooks whose text changed, drops those that are gone.
     pub(super) fn take_notebooks(&mut self) -> Taken {
         let options = ReadOptions { trust_html: self.settings.trust_html };
-        let is_current = |entry: &Entry, text: &Arc<str>| entry.options == options && entry.notebook.text == *text;
+        let row_files = &self.sources.row_files;
+        let is_current = |entry: &Entry, text: &Arc<str>| {
+            entry.options == options
+                && entry.notebook.text == *text
+                && entry.rows_stamp == stamp_of_rows(&entry.notebook, row_files)
+        };
         let fresh: Vec<(Arc<str>, Arc<str>)> = self
             .sources
             .notebooks
@@ -184,7 +191,7 @@ impl Collection {
         let read: Vec<(Arc<str>, Entry)> = fresh
             .into_par_iter()
             .map(|(path, text)| {
-                let entry = read_entry(&path, &text, options);
+                let entry = read_entry(&path, &text, options, row_files);
                 (path, entry)
             })
             .collect();
@@ -386,9 +393,20 @@ fn same_ids(old: &Notebook, new: &Notebook) -> bool {
     ids_of(old).eq(ids_of(new))
 }
 
-fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
-    let notebook = catch_unwind(|| Notebook::read(path, text, options)).unwrap_or_else(|_| {
-        let mut empty = Notebook::read(path, &Arc::from(""), options);
+/// Hash of the files that a notebook reads rows from.
+fn stamp_of_rows(notebook: &Notebook, row_files: &RowFiles) -> u64 {
+    let stamp = notebook.row_files().fold(Stamp::new(), |stamp, path| match row_files.get(path) {
+        // Which files there are decides what is suggested for a missing one.
+        None => row_files.keys().fold(stamp.text(path).number(0), |stamp, known| stamp.text(known)),
+        Some(Ok(text)) => stamp.text(path).number(1).text(text),
+        Some(Err(why)) => stamp.text(path).number(2).text(why),
+    });
+    stamp.value()
+}
+
+fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions, row_files: &RowFiles) -> Entry {
+    let notebook = catch_unwind(|| Notebook::read(path, text, options, row_files)).unwrap_or_else(|_| {
+        let mut empty = Notebook::read(path, &Arc::from(""), options, row_files);
         empty.text = Arc::clone(text);
         empty.findings.push(broken(path, 0));
         empty
@@ -398,9 +416,12 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Entry {
         .iter()
         .map(|block| Stamp::new().text(text.get(block.place.span.clone()).unwrap_or_default()).value())
         .collect();
+    let rows_stamp = stamp_of_rows(&notebook, row_files);
     Entry {
         block_stamps,
-        text_stamp: Stamp::new().text(path).text(text).value(),
+        rows_stamp,
+        // What is read from files counts as if it stood in the notebook.
+        text_stamp: Stamp::new().text(path).text(text).number(rows_stamp).value(),
         notebook: Arc::new(notebook),
         options,
         formulas: Vec::new(),

@@ -4,6 +4,7 @@ use super::address::AddressFault;
 use super::batch_record::BatchRecord;
 use super::buffer::Buffer;
 use super::comparison::SideBySide;
+use super::costing::Costing;
 use super::curve::Curve;
 use super::declaration::Declaration;
 use super::dilution::Dilution;
@@ -11,6 +12,7 @@ use super::excerpt::Excerpt;
 use super::expect::Expect;
 use super::figure::Figure;
 use super::filling::Filling;
+use super::label::Label;
 use super::method::WeighedMethod;
 use super::saponification::Saponification;
 use super::stability::Stability;
@@ -41,6 +43,10 @@ pub enum Answer {
     Stability(Box<Stability>),
     /// What goes into a pack, and how many there are.
     Filling(Filling),
+    /// What a formula costs.
+    Costing(Box<Costing>),
+    /// What a label says.
+    Label(Box<Label>),
     /// Fats and lye.
     Saponification(Box<Saponification>),
     /// A formula, phase, method or step shown once more.
@@ -67,6 +73,8 @@ impl Answer {
             Answer::BatchRecord(record) => record.addresses(),
             Answer::Stability(log) => log.addresses(),
             Answer::Filling(filling) => filling.addresses(),
+            Answer::Costing(costing) => costing.addresses(),
+            Answer::Label(label) => label.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
             // Its figures are those of the formula or method.
             Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
@@ -87,6 +95,7 @@ impl Answer {
         }
         let found = match self {
             Answer::Curve(curve) => curve.look_up(id, path),
+            Answer::Costing(costing) => costing.look_up(id, path),
             Answer::Titration(titration) => titration.look_up(id, path),
             Answer::BatchRecord(record) => record.look_up(id, path),
             Answer::Stability(log) => log.look_up(id, path),
@@ -103,6 +112,7 @@ impl Answer {
             (Answer::Workings(workings), path) => workings.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
             (Answer::Filling(filling), path) => filling.figure(id, path),
+            (Answer::Label(label), path) => label.figure(id, path),
             (Answer::Saponification(soap), path) => soap.figure(id, path),
             _ => None,
         };

@@ -11,10 +11,12 @@ mod order;
 pub use changes::Change;
 pub use order::{OrderChange, between as order_changes};
 
-use super::{BatchRecord, Computed, Emulsion, HeatWindows, PhWindows, Sheet, active_of_line, components_of};
+use super::{
+    BatchRecord, Computed, Emulsion, HeatWindows, MaterialsCost, PhWindows, Sheet, active_of_line, components_of,
+};
 use crate::block::{ComparisonPart, PhSpan};
 use crate::material::WATER;
-use crate::model::Line;
+use crate::model::{Line, Settings};
 use crate::quantity::{Date, Decimal, Mass, Percent, Ph, Range};
 use crate::report::Finding;
 use std::collections::BTreeSet;
@@ -89,6 +91,8 @@ pub struct Compared {
     pub bears: Option<Decimal>,
     /// Required HLB of its oils, and the HLB of its emulsifiers.
     pub hlb: Option<(Range, Range)>,
+    /// What its raw materials cost; nothing where none has a price.
+    pub cost: Option<MaterialsCost>,
 }
 
 /// One raw material in all formulas.
@@ -196,6 +200,7 @@ impl Comparison {
     pub fn of(
         sides: &[Side<'_>],
         batch: Option<Mass>,
+        settings: &Settings,
         found: &dyn Fn(&str, &str) -> FoundChanges,
     ) -> Option<Comparison> {
         let first = *sides.first()?;
@@ -208,7 +213,7 @@ impl Comparison {
         }
         let steps = sides.iter().skip(1).map(|other| step(first, *other, found)).collect();
         Some(Comparison {
-            sides: sides.iter().map(|side| compared(*side)).collect(),
+            sides: sides.iter().map(|side| compared(*side, batch, settings)).collect(),
             batch,
             decimals: sheets.iter().map(Sheet::decimals).max().unwrap_or_default(),
             rows,
@@ -251,7 +256,7 @@ fn cell_of(computed: &Computed, sheet: &Sheet, material: &str) -> Option<Cell> {
     cell
 }
 
-fn compared(side: Side<'_>) -> Compared {
+fn compared(side: Side<'_>, batch: Mass, settings: &Settings) -> Compared {
     let computed = side.computed;
     let formula = &computed.formula;
     let emulsion = Emulsion::of(computed);
@@ -269,6 +274,7 @@ fn compared(side: Side<'_>) -> Compared {
         ph: formula.ph,
         ph_window: PhWindows::of(computed),
         bears: HeatWindows::of(computed).shared,
+        cost: MaterialsCost::of(formula, batch, settings),
         hlb: emulsion.as_ref().and_then(|emulsion| emulsion.required().zip(emulsion.blend())),
     }
 }

@@ -148,10 +148,7 @@ impl Filling {
 
     /// The content in g or ml.
     fn nominal(&self) -> Decimal {
-        match self.content {
-            Measured::Mass(mass) => mass.grams(),
-            Measured::Volume(volume) => volume.millilitres(),
-        }
+        number_of(self.content)
     }
 
     /// An amount in the unit of the content, g or ml.
@@ -236,31 +233,12 @@ impl Filling {
     /// digits and are rounded down, so that the label never promises more than the metric content: from memory, NIST Handbook 130,
     /// Uniform Packaging and Labeling Regulation, which lets rounded conversions not overstate.
     pub fn us_label(&self) -> String {
-        let (unit, symbol) = if self.is_by_volume() {
-            (VolumeUnit::Spoon(Spoon::UsFluidOunce).millilitres(), "fl oz")
-        } else {
-            (Mass::from_unit(Decimal::ONE, MassUnit::Ounce).grams(), "oz")
-        };
-        let converted = self.nominal().checked_div(unit).unwrap_or_default();
-        let decimals = match converted {
-            one if one >= Decimal::ONE_HUNDRED => 0,
-            one if one >= Decimal::TEN => 1,
-            one if one >= Decimal::ONE => 2,
-            _ => 3,
-        };
-        let step = Decimal::new(1, decimals);
-        let down = (converted / step).floor() * step;
-        format!("{}{}{symbol} ({})", show::plain(down), show::NBSP, self.metric_label())
+        us_net_content(self.content, &self.metric_label())
     }
 
     /// The metric net content.
     pub fn metric_label(&self) -> String {
-        let (number, unit) = crate::quantity::split_number(&self.content_text);
-        if matches!(unit, "ml" | "mL" | "l" | "L" | "g" | "kg" | "mg") {
-            return format!("{number}{}{unit}", show::NBSP);
-        }
-        let unit = if self.is_by_volume() { "ml" } else { MassUnit::Gram.symbol() };
-        show::quantity_to(self.nominal(), show::decimals_for(self.nominal(), 4), unit)
+        metric_net_content(self.content, &self.content_text)
     }
 
     /// The addresses below the block's id.
@@ -276,6 +254,46 @@ impl Filling {
     pub fn figure(&self, id: &str, path: &[&str]) -> Option<Figure> {
         figures::figure(self, id, path)
     }
+}
+
+/// The number of a nominal quantity in g or ml.
+fn number_of(content: Measured) -> Decimal {
+    match content {
+        Measured::Mass(mass) => mass.grams(),
+        Measured::Volume(volume) => volume.millilitres(),
+    }
+}
+
+/// A net content in US units, rounded down, with the metric one behind it. See [`Filling::us_label`].
+pub(super) fn us_net_content(content: Measured, metric: &str) -> String {
+    let (unit, symbol) = match content {
+        Measured::Volume(_) => (VolumeUnit::Spoon(Spoon::UsFluidOunce).millilitres(), "fl oz"),
+        Measured::Mass(_) => (Mass::from_unit(Decimal::ONE, MassUnit::Ounce).grams(), "oz"),
+    };
+    let converted = number_of(content).checked_div(unit).unwrap_or_default();
+    let decimals = match converted {
+        one if one >= Decimal::ONE_HUNDRED => 0,
+        one if one >= Decimal::TEN => 1,
+        one if one >= Decimal::ONE => 2,
+        _ => 3,
+    };
+    let step = Decimal::new(1, decimals);
+    let down = (converted / step).floor() * step;
+    format!("{}{}{symbol} ({metric})", show::plain(down), show::NBSP)
+}
+
+/// A net content in metric units: as it was written where that is one, else converted.
+pub(super) fn metric_net_content(content: Measured, written: &str) -> String {
+    let (number, unit) = crate::quantity::split_number(written);
+    if matches!(unit, "ml" | "mL" | "l" | "L" | "g" | "kg" | "mg") {
+        return format!("{number}{}{unit}", show::NBSP);
+    }
+    let unit = if matches!(content, Measured::Volume(_)) { "ml" } else { MassUnit::Gram.symbol() };
+    let number = number_of(content);
+    // Rounded down: the label never promises more than there is.
+    let decimals = show::decimals_for(number, 4);
+    let step = Decimal::new(1, decimals);
+    show::quantity_to((number / step).floor() * step, decimals, unit)
 }
 
 fn parts(address: &str) -> Vec<&str> {

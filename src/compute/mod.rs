@@ -11,6 +11,7 @@ mod buffer;
 mod check_value;
 mod comparison;
 mod composition;
+mod costing;
 mod curve;
 mod declaration;
 mod dilution;
@@ -22,6 +23,7 @@ mod figure;
 mod figures;
 mod filling;
 mod interpolation;
+mod label;
 mod method;
 mod robust_slope;
 mod saponification;
@@ -51,6 +53,7 @@ pub use composition::{
     Composition, components_of_line as components_of, composition_of, has_strength, percent_of_substances,
     usual_strength, water_of, watery_of,
 };
+pub use costing::{CostLine, Costing, CostingFault, Extra, MaterialsCost, NoPrice, Sort, UsedPrice};
 pub(crate) use curve::LEAST_POINTS;
 pub use curve::{Axis, Curve, CurveFault, CurvePoint, Peak, Reached, Side};
 pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Rules};
@@ -70,9 +73,12 @@ pub use figures::{
 };
 pub use filling::{Filling, FillingFault, tolerable_negative_error};
 pub use interpolation::{Crossing, INTERPOLATION_SOURCE, Knot, Pchip};
+pub use label::{
+    DueWords, Durability, Label, LabelCheck, LabelSources, LabelState, Proof, durability_of, letter_height,
+};
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
-pub use robust_slope::RobustSlope;
 pub(crate) use robust_slope::SLOPE_SOURCE;
+pub use robust_slope::{RobustSlope, Slope};
 pub use saponification::{Alkali, Fat, Lye, Outcome, Profile, Rescue, Saponification, SaponificationFault};
 pub(crate) use saponification::{MOST, span};
 pub use scaling::{Scaling, scaling_of};

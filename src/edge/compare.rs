@@ -187,6 +187,10 @@ fn as_json(comparison: &Comparison) -> Value {
                 "made": side.made.map(|date| date.to_string()), "ph-read": side.ph_read.map(|ph| ph.to_string()), "viscosity": side.viscosity,
                 "active-matter": range(side.active), "water": range(side.water),
                 "ph": side.ph.map(|ph| [plain(ph.low.value()), plain(ph.high.value())]),
+                "cost": side.cost.as_ref().map(|cost| json!({
+                    "currency": cost.batch.currency().code(), "batch": plain(cost.batch.amount()), "per-100-g": plain(cost.per_100_g.amount()),
+                    "complete": cost.missing.is_empty(), "missing": cost.missing,
+                })),
                 "hlb-required": range(side.hlb.map(|(required, _)| required)), "hlb": range(side.hlb.map(|(_, blend)| blend)),
             })
         })

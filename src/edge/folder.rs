@@ -32,6 +32,9 @@ impl fmt::Display for FolderError {
     }
 }
 
+/// The largest file that rows are read from, in bytes.
+const LARGEST_ROWS: u64 = 1_000_000;
+
 /// What a file of the folder is.
 enum Role {
     Settings,
@@ -39,6 +42,7 @@ enum Role {
     Errata,
     Template(String),
     Notebook,
+    Rows,
     Other,
 }
 
@@ -82,8 +86,10 @@ impl Folder {
         let mut sources = Sources::default();
         self.walk(&self.root, "", &mut paths, &mut sources.findings);
         let (texts, others): (Vec<&String>, Vec<&String>) =
-            paths.iter().partition(|path| !matches!(role_of(path), Role::Other));
-        sources.files = others.into_iter().map(|path| Arc::from(path.as_str())).collect();
+            paths.iter().partition(|path| !matches!(role_of(path), Role::Rows | Role::Other));
+        for path in others {
+            self.note_file(&mut sources, path);
+        }
         type ReadText<'p> = (&'p String, Result<Arc<str>, Box<Finding>>);
         let read: Vec<ReadText<'_>> = texts.into_par_iter().map(|path| (path, self.read_text(path))).collect();
         for (path, text) in read {
@@ -121,9 +127,7 @@ impl Folder {
                 return None;
             }
             match role_of(&relative) {
-                Role::Other => {
-                    sources.files.insert(Arc::from(relative.as_str()));
-                }
+                Role::Rows | Role::Other => self.note_file(&mut sources, &relative),
                 _ => match self.read_text(&relative) {
                     Ok(text) => put(&mut sources, &relative, Some(text)),
                     Err(finding) => {
@@ -134,6 +138,27 @@ impl Folder {
             }
         }
         Some(sources)
+    }
+
+    /// Takes in a file that is no source by itself. One that blocks may read rows from is read too; that it cannot be read matters only to a block that wants to.
+    fn note_file(&self, sources: &mut Sources, relative: &str) {
+        let path: Arc<str> = Arc::from(relative);
+        if let Role::Rows = role_of(relative) {
+            sources.row_files.insert(Arc::clone(&path), self.read_rows(relative));
+        }
+        sources.files.insert(path);
+    }
+
+    fn read_rows(&self, relative: &str) -> Result<Arc<str>, String> {
+        let unreadable = |error: io::Error| format!("could not be read: {error}");
+        let path = self.root.join(relative);
+        let length = fs::metadata(&path).map_err(unreadable)?.len();
+        if length > LARGEST_ROWS {
+            return Err("is larger than 1 MB, more than is read for a block; keep the rows that are wanted".to_owned());
+        }
+        let bytes = fs::read(&path).map_err(unreadable)?;
+        let text = String::from_utf8(bytes).map_err(|_| "is not UTF-8 text; save it as UTF-8".to_owned())?;
+        Ok(Arc::from(text.strip_prefix('\u{feff}').unwrap_or(&text)))
     }
 
     /// The bytes of a file that is copied.
@@ -246,6 +271,8 @@ fn role_of(path: &str) -> Role {
         Role::Errata
     } else if crate::notebook::is_notebook_path(path) {
         Role::Notebook
+    } else if crate::block::is_row_file(path) {
+        Role::Rows
     } else {
         Role::Other
     }
@@ -264,7 +291,8 @@ fn put(sources: &mut Sources, path: &str, text: Option<Arc<str>>) {
         (Role::Template(name), None) => drop(sources.templates.remove(&name)),
         (Role::Notebook, Some(text)) => drop(sources.notebooks.insert(key, text)),
         (Role::Notebook, None) => drop(sources.notebooks.remove(&key)),
-        (Role::Other, _) => {
+        (Role::Rows | Role::Other, _) => {
+            sources.row_files.remove(&key);
             sources.files.remove(&key);
         }
     }

@@ -97,7 +97,7 @@ fn names_used(collection: &Collection) -> BTreeSet<String> {
                     names.extend(block.contains.iter().map(|solute| solute.name.value.clone()));
                     names.extend(block.target.iter().map(|target| target.with.value.clone()));
                 }
-                Body::Titration(block) => names.insert(block.with.value.clone()).then_some(()).unwrap_or_default(),
+                Body::Titration(block) => names.extend([block.with.value.clone()]),
                 Body::Dilution(block) => {
                     let named = block.stocks.iter().filter_map(|stock| stock.material.as_ref());
                     names.extend(named.map(|name| name.value.clone()));

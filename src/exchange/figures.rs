@@ -66,39 +66,41 @@ fn of_result(address: String, found: &Result<Figure, AddressFault>) -> FigureDat
     }
 }
 
+/// A value, and the ends of its range.
+type Written = (Option<String>, Option<(String, String)>);
+
 fn figure_data(address: String, figure: &Figure) -> FigureData {
     let shown = |value: &Decimal| value.to_string();
     let range =
         |low: &Decimal, typical: &Decimal, high: &Decimal| (Some(shown(typical)), Some((shown(low), shown(high))));
     let one = |value: &Decimal| (Some(shown(value)), None);
-    let (is, (value, ends), unit, digits): (_, (Option<String>, Option<(String, String)>), Cow<'static, str>, _) =
-        match &figure.value {
-            Value::Mass { mass, decimals } => ("mass", one(&mass.grams()), "g".into(), Some(*decimals)),
-            Value::Percent(percent) => ("share", one(&percent.value()), "%".into(), None),
-            Value::PercentRange(span) => {
-                ("share with range", range(&span.low, &span.typical, &span.high), "%".into(), None)
-            }
-            Value::Ph(ph) => {
-                let ends = (shown(&ph.low.value()), shown(&ph.high.value()));
-                ("pH", (None, Some(ends)), "".into(), None)
-            }
-            Value::Volume { volume, .. } => ("volume", one(&volume.millilitres()), "ml".into(), None),
-            Value::Density(density) => ("density", one(&density.grams_per_millilitre()), "g/ml".into(), None),
-            Value::Number(number) => ("number", one(number), "".into(), None),
-            Value::Quantity { value, decimals, unit } => ("quantity", one(value), (*unit).into(), Some(*decimals)),
-            Value::Reading { value, ends, decimals, unit } => {
-                let ends = ends.as_ref().map(|(low, high)| (shown(low), shown(high)));
-                ("reading", (Some(shown(value)), ends), unit.clone().into(), Some(*decimals))
-            }
-            Value::QuantityRange { range: span, decimals, unit } => {
-                ("quantity with range", range(&span.low, &span.typical, &span.high), (*unit).into(), Some(*decimals))
-            }
-            Value::Worked(value) => {
-                let [low, typical, high] = value.ends().map(|end| end.to_string());
-                ("worked", (Some(typical), Some((low, high))), value.units().text().into(), Some(value.decimals()))
-            }
-            Value::Text(text) => ("words", (Some(text.clone()), None), "".into(), None),
-        };
+    let (is, (value, ends), unit, digits): (_, Written, Cow<'static, str>, _) = match &figure.value {
+        Value::Mass { mass, decimals } => ("mass", one(&mass.grams()), "g".into(), Some(*decimals)),
+        Value::Percent(percent) => ("share", one(&percent.value()), "%".into(), None),
+        Value::PercentRange(span) => {
+            ("share with range", range(&span.low, &span.typical, &span.high), "%".into(), None)
+        }
+        Value::Ph(ph) => {
+            let ends = (shown(&ph.low.value()), shown(&ph.high.value()));
+            ("pH", (None, Some(ends)), "".into(), None)
+        }
+        Value::Volume { volume, .. } => ("volume", one(&volume.millilitres()), "ml".into(), None),
+        Value::Density(density) => ("density", one(&density.grams_per_millilitre()), "g/ml".into(), None),
+        Value::Number(number) => ("number", one(number), "".into(), None),
+        Value::Quantity { value, decimals, unit } => ("quantity", one(value), (*unit).into(), Some(*decimals)),
+        Value::Reading { value, ends, decimals, unit } => {
+            let ends = ends.as_ref().map(|(low, high)| (shown(low), shown(high)));
+            ("reading", (Some(shown(value)), ends), unit.clone().into(), Some(*decimals))
+        }
+        Value::QuantityRange { range: span, decimals, unit } => {
+            ("quantity with range", range(&span.low, &span.typical, &span.high), (*unit).into(), Some(*decimals))
+        }
+        Value::Worked(value) => {
+            let [low, typical, high] = value.ends().map(|end| end.to_string());
+            ("worked", (Some(typical), Some((low, high))), value.units().text().into(), Some(value.decimals()))
+        }
+        Value::Text(text) => ("words", (Some(text.clone()), None), "".into(), None),
+    };
     let (low, high) = ends.map_or((None, None), |(low, high)| (Some(low), Some(high)));
     FigureData {
         address,

@@ -200,11 +200,12 @@ impl Catalogue {
     fn lay_over(&mut self, entry: Entry) -> Option<Finding> {
         let id = self.main_id(&entry.id.value).to_owned();
         let finding = match self.materials.get(&id) {
-            None if entry.name.is_none() => Some(Finding::new(
-                kind::MISSING_KEY,
-                entry.id.place.clone(),
-                format!("The material `{}` has no `name`.", echo(&entry.id.value)),
-            )),
+            None if entry.name.is_none() => {
+                let known = self.materials.keys().map(String::as_str);
+                let what = format!("The material `{}` has no `name`.", echo(&entry.id.value));
+                let mend = suggestion(&entry.id.value, known, "A raw material of your own needs one.");
+                Some(Finding::new(kind::MISSING_KEY, entry.id.place.clone(), what).mend(mend))
+            }
             _ => None,
         };
         let mut material = match self.materials.get(&id) {
@@ -377,11 +378,12 @@ fn overlay(base: &Material, entry: Entry) -> Material {
         handling: pick_list(own.handling, &base.handling),
         classification,
         lots: pick_list(own.lots, &base.lots),
+        prices: pick_list(own.prices, &base.prices),
         details,
         origin: base.origin.clone(),
     };
-    // An entry that only lists lots says nothing else of the material than the catalogue does.
-    let is_changed = Material { lots: base.lots.clone(), ..material.clone() } != *base;
+    // An entry that only lists lots and prices says nothing else of the material than the catalogue does.
+    let is_changed = Material { lots: base.lots.clone(), prices: base.prices.clone(), ..material.clone() } != *base;
     if is_changed {
         material.origin = Origin::Own { path, over: true };
     }

@@ -15,6 +15,7 @@ mod limits;
 mod loose;
 mod lot;
 mod patterns;
+mod price;
 mod read;
 mod read_behaviour;
 mod tables;
@@ -35,6 +36,7 @@ pub use limits::{Ceiling, Counting, Limit, PhBound, Scope, Warning};
 pub use loose::{LooseWords, Phrase};
 pub use lot::Lot;
 pub use patterns::Patterns;
+pub use price::Price;
 pub use tables::{Dissociation, Hazard, KeptBy, ProductType, Substance, Use};
 pub use terms::TradeTerm;
 
@@ -293,6 +295,8 @@ pub struct Material {
     pub classification: Option<Arc<Classification>>,
     /// The lots that the collection lists.
     pub lots: Vec<Lot>,
+    /// What packs of it cost.
+    pub prices: Vec<Price>,
     /// Everything else the entry says, for reading: key, words, source.
     #[serde(skip)]
     pub details: Vec<Detail>,

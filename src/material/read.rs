@@ -3,6 +3,7 @@
 use super::cas::check_cas;
 use super::classification::read_classification;
 use super::lot::read_lots;
+use super::price::read_prices;
 use super::read_behaviour::{read_cover, read_incompatible, read_stated};
 use super::{Component, Detail, Fact, Handling, Known, Material, Origin, Source, SurfactantClass};
 use crate::block::{Placed, Reader, Table, as_table, number_text, read_number};
@@ -178,6 +179,7 @@ fn read_material(
         handling: table.tables("handling").iter().filter_map(|part| read_handling(reader, part, sources)).collect(),
         classification: table.table("classification").map(|part| Arc::new(read_classification(reader, &part, sources))),
         lots: read_lots(table),
+        prices: read_prices(table),
         details: read_details(reader, table, sources),
         origin: origin.clone(),
     };

@@ -7,6 +7,7 @@
 mod errata;
 mod formula;
 mod method;
+mod rates;
 mod resolve;
 mod settings;
 mod variant;
@@ -14,6 +15,7 @@ mod variant;
 pub use errata::{ERRATA_HEAD, Erratum, ErratumNumber, errata_path, notebook_of_errata, read_errata};
 pub use formula::{Basis, Batch, BatchGiven, Formula, Line, Phase, VariantOf};
 pub use method::{Method, Portion, Step, Vessel, resolve_method};
+pub use rates::{Rate, Rates};
 pub use resolve::resolve;
 pub use settings::Settings;
 pub use variant::expand;

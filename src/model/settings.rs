@@ -1,7 +1,8 @@
 //! The settings of a collection: `collection.toml`.
 
-use crate::block::{Balance, Cutting, Placed, Reader, read_balance, read_percent};
-use crate::quantity::{Decimal, Mass, Percent};
+use super::Rates;
+use crate::block::{Balance, Cutting, Placed, Reader, read_balance, read_currency, read_percent};
+use crate::quantity::{Currency, Decimal, Mass, Percent};
 use crate::report::{Finding, kind, suggestion};
 use serde::Serialize;
 use std::sync::Arc;
@@ -17,7 +18,9 @@ pub struct Settings {
     /// Language of the texts, a BCP 47 tag.
     pub language: String,
     /// Currency of prices, ISO 4217.
-    pub currency: Option<String>,
+    pub currency: Option<Currency>,
+    /// What other currencies are worth in it.
+    pub rates: Rates,
     /// Balance of formulas that name none.
     pub balance: Balance,
     /// How far a weight in a batch record may be off, % of the planned one, where the collection says it.
@@ -26,6 +29,10 @@ pub struct Settings {
     pub rules: Vec<String>,
     /// Whom to ask.
     pub contact: Option<String>,
+    /// The responsible person with the address, for labels in the EU.
+    pub responsible_person: Option<String>,
+    /// The business with its address, for labels in the US.
+    pub business: Option<String>,
     /// Licence of the texts.
     pub licence: Option<String>,
     /// Notebooks in the order they follow each other; the others come after, by path.
@@ -42,10 +49,13 @@ impl Default for Settings {
             title: "Recipe notebooks".to_owned(),
             language: "en".to_owned(),
             currency: None,
+            rates: Rates::default(),
             balance: Balance { readability: Mass::from_grams(Decimal::new(1, 1)), within: Percent::new(Decimal::ONE) },
             tolerance: None,
             rules: vec!["eu".to_owned()],
             contact: None,
+            responsible_person: None,
+            business: None,
             licence: None,
             order: Vec::new(),
             glossary: None,
@@ -70,6 +80,8 @@ impl Settings {
             {
                 reader.wrong(tag.place.clone(), "`language`", "a language tag such as \"en\" or \"pt-BR\"");
             }
+            let currency =
+                table.text("currency").and_then(|code| read_currency(reader, code.value.trim(), &code.place));
             let rules = match table.get("rules") {
                 None => usual.rules.clone(),
                 Some(_) => {
@@ -94,11 +106,14 @@ impl Settings {
             let settings = Settings {
                 title: text("title").unwrap_or(usual.title),
                 language: language.map_or(usual.language, |tag| tag.value),
-                currency: text("currency"),
+                currency,
+                rates: Rates::read(&table, currency),
                 balance: table.get("balance").and_then(|value| read_balance(reader, value)).unwrap_or(usual.balance),
                 tolerance: table.get("tolerance").and_then(|value| read_percent(reader, value, "`tolerance`")),
                 rules,
                 contact: text("contact"),
+                responsible_person: text("responsible-person"),
+                business: text("business"),
                 licence: text("licence"),
                 order: table.texts("order"),
                 glossary: table.text("glossary"),

@@ -17,13 +17,14 @@ mod words;
 pub(crate) use address::percent_decoded;
 pub use address::{CalcLink, Query, read_calc_address};
 pub(crate) use attributes::{Tag, decoded as attribute_decoded, tags as html_tags};
+pub(crate) use link::resolve as resolve_address;
 pub use link::{LinkKind, LocalLink, is_notebook as is_notebook_path, is_safe_address, page_path as page_path_of};
 pub use prose::{AsideBlock, HeadingLine, Slot};
 pub use runs::{GAP, Meant, ProseBlock, ProseText, Stretch};
 pub use terms::{Term, TermLink, term_key};
 pub use words::Words;
 
-use crate::block::{Block, FORMULA, FormulaBlock, read_block, read_formula};
+use crate::block::{Block, FORMULA, FormulaBlock, RowFiles, read_block, read_formula};
 use crate::report::Finding;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -77,8 +78,8 @@ pub struct ReadOptions {
 }
 
 impl Notebook {
-    /// Reads a notebook. Never fails: every text is a notebook.
-    pub fn read(path: &Arc<str>, text: &Arc<str>, options: ReadOptions) -> Notebook {
+    /// Reads a notebook, with the files that its blocks may read rows from. Never fails: every text is a notebook.
+    pub fn read(path: &Arc<str>, text: &Arc<str>, options: ReadOptions, row_files: &RowFiles) -> Notebook {
         let prose = prose::read(path, text, options);
         let mut findings = prose.findings;
         let (mut formulas, mut blocks) = (Vec::with_capacity(prose.cuttings.len()), Vec::new());
@@ -88,7 +89,7 @@ impl Notebook {
                 formulas.push(formula);
                 found
             } else {
-                let (block, found) = read_block(word, cutting);
+                let (block, found) = read_block(word, cutting, row_files);
                 blocks.push(block);
                 found
             };
@@ -116,6 +117,11 @@ impl Notebook {
             anchors: prose.anchors,
             findings,
         }
+    }
+
+    /// The files that its blocks read rows from, whether they are there or not.
+    pub fn row_files(&self) -> impl Iterator<Item = &Arc<str>> {
+        self.blocks.iter().flat_map(|block| &block.row_files)
     }
 
     /// Where the notebook's page goes: the path with `.html`.

@@ -482,6 +482,7 @@ impl<'s> Walk<'s> {
                         starts: Vec::new(),
                         whole: span,
                         is_open: false,
+                        pieces: Vec::new(),
                     };
                     self.block = Some((known, cutting));
                     return;

@@ -200,7 +200,13 @@ mod tests {
     use std::sync::Arc;
 
     fn prose_of(text: &str) -> ProseText {
-        Notebook::read(&Arc::from("a.md"), &Arc::from(text), ReadOptions { trust_html: false }).prose
+        Notebook::read(
+            &Arc::from("a.md"),
+            &Arc::from(text),
+            ReadOptions { trust_html: false },
+            &crate::block::RowFiles::new(),
+        )
+        .prose
     }
 
     #[track_caller]

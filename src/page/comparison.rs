@@ -1,7 +1,7 @@
 //! Words of a comparison, the same on pages and in the terminal.
 
-use crate::compute::{Compared, Comparison, OrderChange, Row, Step, span_words};
-use crate::quantity::{Decimal, MassUnit, Range, show};
+use crate::compute::{Compared, Comparison, MaterialsCost, OrderChange, Row, Step, span_words};
+use crate::quantity::{Decimal, MassUnit, Money, Range, show};
 
 /// What a raw material reads that a formula does not hold.
 pub(crate) const NOT_IN_IT: &str = "not in it";
@@ -39,12 +39,18 @@ pub(crate) fn cell_words(row: &Row, decimals: u32) -> Vec<Option<CellWords>> {
     row.cells.iter().map(|cell| cell.as_ref().map(words)).collect()
 }
 
+const ACTIVE: &str = "active matter";
+const COST_OF_BATCH: &str = "raw materials for the batch";
+const COST_OF_100_G: &str = "raw materials for 100\u{a0}g";
+
 /// Something that is said of each formula as a whole.
 pub(crate) struct Measure {
     /// "active matter".
     pub title: &'static str,
     /// What it is in each formula.
     pub cells: Vec<MeasureCell>,
+    /// The address of the differences behind the id of the block and that of the formula, where they have one.
+    pub differs_by: &'static str,
 }
 
 /// A measure in one formula.
@@ -62,7 +68,13 @@ pub(crate) fn measures(comparison: &Comparison) -> Vec<Measure> {
     let mut put = |title: &'static str, cells: Vec<MeasureCell>| {
         let first = cells.first().map(|cell| cell.text.clone());
         if cells.iter().any(|cell| Some(&cell.text) != first.as_ref() || !cell.by.is_empty()) {
-            measures.push(Measure { title, cells });
+            let differs_by = match title {
+                ACTIVE => "active-matter/percent-difference",
+                COST_OF_BATCH => "cost/per-batch-difference",
+                COST_OF_100_G => "cost/per-100-g-difference",
+                _ => "",
+            };
+            measures.push(Measure { title, cells, differs_by });
         }
     };
     let share = |range: Option<Range>, by: Option<Range>| MeasureCell {
@@ -73,7 +85,7 @@ pub(crate) fn measures(comparison: &Comparison) -> Vec<Measure> {
     let shares = |of: fn(&Compared) -> Option<Range>, by: fn(&Step) -> Option<Range>| {
         comparison.sides.iter().zip(steps()).map(|(side, step)| share(of(side), step.and_then(by))).collect()
     };
-    put("active matter", shares(|side| side.active, |step| step.active));
+    put(ACTIVE, shares(|side| side.active, |step| step.active));
     put("water", shares(|side| side.water, |step| step.water));
     let words = |of: &dyn Fn(&Compared) -> String| {
         comparison.sides.iter().map(|side| MeasureCell { text: of(side), by: String::new() }).collect()
@@ -120,7 +132,30 @@ pub(crate) fn measures(comparison: &Comparison) -> Vec<Measure> {
         put("HLB required", shown(|pair| pair.0));
         put("HLB of the emulsifiers", shown(|pair| pair.1));
     }
+    if comparison.sides.iter().any(|side| side.cost.is_some()) {
+        put(COST_OF_BATCH, costs(comparison, |cost| cost.batch, |by| by.0));
+        put(COST_OF_100_G, costs(comparison, |cost| cost.per_100_g, |by| by.1));
+    }
     measures
+}
+
+/// What the raw materials of each formula cost. With a price missing it is what they cost at least, and no difference.
+fn costs(
+    comparison: &Comparison,
+    of: fn(&MaterialsCost) -> Money,
+    by: fn((Decimal, Decimal)) -> Decimal,
+) -> Vec<MeasureCell> {
+    let cell = |(index, side): (usize, &Compared)| {
+        let text = match &side.cost {
+            None => "not known".to_owned(),
+            Some(cost) if cost.missing.is_empty() => of(cost).to_string(),
+            Some(cost) => format!("at least {}", of(cost)),
+        };
+        let difference = comparison.cost_difference(index).map(by).filter(|by| index > 0 && !by.is_zero());
+        let decimals = side.cost.as_ref().map(|cost| of(cost).currency().minor_digits());
+        MeasureCell { text, by: difference.map_or_else(String::new, |by| show::signed(by, decimals)) }
+    };
+    comparison.sides.iter().enumerate().map(cell).collect()
 }
 
 /// A difference between two ends with its sign: "+0.12 to +0.48".

@@ -4,7 +4,7 @@ use super::context::FindingContext;
 use super::text::kept_together;
 use super::{LookUp, Site};
 use crate::material::{Catalogue, Component, Detail, Material, Origin, SurfactantClass};
-use crate::quantity::show;
+use crate::quantity::{Decimal, Money, show};
 use serde::Serialize;
 
 /// The context of `material.html`.
@@ -16,12 +16,35 @@ pub struct MaterialContext<'a> {
     pub root: &'static str,
     /// The raw material.
     pub m: MaterialPart,
-    /// The formulas that hold it.
+    /// The formulas that hold it, or as many of them as stand on this page.
     pub uses: Vec<MaterialUse>,
+    /// The pages over which they go, where there are several.
+    pub pages: Vec<LookUp>,
     /// Errors outside the notebooks, only while watching.
     pub errors: Vec<FindingContext>,
     /// The data file beside the page.
     pub data_href: String,
+    /// Version of the program.
+    pub version: &'static str,
+}
+
+/// The context of `uses.html`, a further page of the formulas that hold a raw material.
+#[derive(Debug, Serialize)]
+pub struct UsesContext<'a> {
+    /// The collection.
+    pub site: &'a Site,
+    /// Prefix to the output's root.
+    pub root: &'static str,
+    /// The raw material.
+    pub name: String,
+    /// The page of the raw material.
+    pub href: String,
+    /// The formulas of this page.
+    pub uses: Vec<MaterialUse>,
+    /// The pages over which they go.
+    pub pages: Vec<LookUp>,
+    /// Errors outside the notebooks, only while watching.
+    pub errors: Vec<FindingContext>,
     /// Version of the program.
     pub version: &'static str,
 }
@@ -85,6 +108,18 @@ pub struct MaterialPart {
     constituents: Vec<ShareRow>,
     statements: Vec<StatementRow>,
     limits: Vec<LimitRow>,
+    prices: Vec<PriceRow>,
+}
+
+/// What a pack of it cost.
+#[derive(Debug, Serialize)]
+struct PriceRow {
+    pack: String,
+    price: String,
+    postage: String,
+    per_kg: String,
+    date: String,
+    supplier: String,
 }
 
 impl MaterialPart {
@@ -150,6 +185,7 @@ pub fn material_context(material: &Material, catalogue: &Catalogue, rules: &[Str
         constituents: share_rows(&material.constituents, catalogue),
         statements: material.told(catalogue.statements()).iter().map(statement_row).collect(),
         limits: limits(material, catalogue, rules),
+        prices: price_rows(material),
     }
 }
 
@@ -163,6 +199,27 @@ fn share_rows(components: &[Component], catalogue: &Catalogue) -> Vec<ShareRow> 
             class: component.surfactant.map_or("", SurfactantClass::word),
             bound_to: component.bound_to.clone().unwrap_or_default(),
             source: component.percent.source_line(),
+        })
+        .collect()
+}
+
+/// The prices, latest first.
+fn price_rows(material: &Material) -> Vec<PriceRow> {
+    let mut prices: Vec<_> = material.prices.iter().collect();
+    prices.sort_by_key(|price| std::cmp::Reverse(price.date));
+    prices
+        .into_iter()
+        .map(|price| PriceRow {
+            pack: price.pack_text.clone(),
+            price: price.price.to_string(),
+            postage: price.postage.map_or_else(String::new, |postage| postage.to_string()),
+            per_kg: price.per_gram(material).map_or_else(String::new, |gram| {
+                Money::new(gram, price.price.currency())
+                    .times(Decimal::ONE_THOUSAND)
+                    .map_or_else(String::new, |kilogram| kilogram.to_string())
+            }),
+            date: price.date.to_string(),
+            supplier: price.supplier.clone().unwrap_or_default(),
         })
         .collect()
 }

@@ -1,6 +1,8 @@
 //! Quantities in data files: every number an exact decimal in a text, with its unit beside it, and never a binary fraction.
 
-use super::{Base, Date, Density, Exact, Mass, Percent, Ph, Rounding, Temperature, UnitValue, Units, Volume};
+use super::{
+    Base, Currency, Date, Density, Exact, Mass, Money, Percent, Ph, Rounding, Temperature, UnitValue, Units, Volume,
+};
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
 /// `{ "value": "12.5", "unit": "g" }`.
@@ -26,6 +28,20 @@ impl Serialize for Volume {
 impl Serialize for Percent {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         with_unit(serializer, self.value(), "%")
+    }
+}
+
+/// Its code in ISO 4217.
+impl Serialize for Currency {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.code())
+    }
+}
+
+/// In the currency's main unit, exact and not rounded.
+impl Serialize for Money {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        with_unit(serializer, self.amount(), self.currency().code())
     }
 }
 

@@ -180,6 +180,13 @@ impl Date {
     }
 }
 
+impl Date {
+    /// Year, month and day.
+    pub fn parts(self) -> (u16, u8, u8) {
+        (self.year, self.month, self.day)
+    }
+}
+
 impl fmt::Display for Date {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
@@ -246,6 +253,17 @@ mod tests {
         for text in ["14.3.2026", "2026-3-14", "26-03-14", "2026/03/14", "", "2026-03-14T10:00:00", "+026-03-14"] {
             check(text, Err(DateFault::Form));
         }
+    }
+
+    #[test]
+    fn months_later_is_never_later_than_said() {
+        let later = |text, months| Date::read(text).unwrap().plus_months(months).map(|date| date.to_string());
+        assert_eq!(later("2026-11-14", 24).as_deref(), Some("2028-11-14"));
+        assert_eq!(later("2026-08-31", 6).as_deref(), Some("2027-02-28"));
+        assert_eq!(later("2027-08-31", 6).as_deref(), Some("2028-02-29"));
+        assert_eq!(later("2026-12-01", 1).as_deref(), Some("2027-01-01"));
+        assert_eq!(later("2026-12-31", 0).as_deref(), Some("2026-12-31"));
+        assert_eq!(later("9999-12-31", 1), None);
     }
 
     #[test]

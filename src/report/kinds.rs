@@ -172,6 +172,18 @@ kinds! {
     NOT_UTF8, Error, "not-utf-8", "A file that is not UTF-8 text.",
         "Characters would be lost.",
         "Save the file as UTF-8.";
+    NO_ROW_FILE, Error, "no-row-file", "A file of rows that is not there, or that cannot be read.",
+        "The readings in it would be missing from every result.",
+        "Look at its name; it is sought from the folder of the notebook.";
+    UNKNOWN_COLUMN, Error, "unknown-column", "A column that the file does not have, or one that is not read.",
+        "A column that is passed over in silence may hold what was measured.",
+        "Say which columns are to be read: `columns = { ph = \"pH\" }`.";
+    UNEVEN_ROW, Error, "uneven-row", "A row whose cells do not stand under the columns.",
+        "A value would be read from the wrong column.",
+        "Look for a decimal comma, a missing cell or a quotation mark that is not closed.";
+    WHICH_SEPARATOR, Error, "which-separator", "It is not clear what stands between the cells of a file.",
+        "With another separator the same line gives other values.",
+        "Say it in the block: `separator = \";\"`.";
     UNREADABLE, Error, "unreadable", "A file that could not be read.",
         "The collection would be published without it.",
         "See to it that the file exists and may be read.";

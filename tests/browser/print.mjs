@@ -2,7 +2,8 @@
 //
 // A bench sheet: its sides are counted; every weight, the check value, the cautions and the labels of the boxes must stand on paper, and the
 // links of the screen must not. A handout, the page of a notebook: every weight, every number in the text and every caution must be there, the
-// fields and links of the screen must not, and no phase may be torn between two sides.
+// fields and links of the screen must not, and no phase may be torn between two sides. Each proof of a label in it must have a side of its own,
+// with all of its text and of its list, and be as large as it says.
 //
 //   node tests/browser/print.mjs FOLDER
 //
@@ -94,6 +95,56 @@ async function checkHandout(tally, page, path, pdf) {
   }
 }
 
+/** The running foot, which the text of a side begins with: which side it is, then id, version and check value. */
+const FOOT = /^page\d+of\d+(.*?check[0-9A-Z]{3}-[0-9A-Z]{4})?/;
+
+/** Label proofs: what of them stands on which side, and how large they are on paper. */
+async function checkLabels(tally, page, path, pdf) {
+  const proofs = await page.evaluate(() =>
+    [...document.querySelectorAll(".label-of")].map((section) => ({
+      all: section.innerText,
+      head: section.querySelector(".caption").innerText,
+      words: [...section.querySelectorAll(".proof :is(p, li)")].map((one) => one.textContent.trim()),
+      checks: [...section.querySelectorAll("tbody tr")].map((row) => row.innerText),
+    })),
+  );
+  for (const format of ["A4", "Letter"]) {
+    const { sides, text } = await printed(page, pdf, format);
+    const onSides = text.split("\f").slice(0, sides).map(without);
+    tally.same(path, `${format}: sides that hold a proof`, onSides.filter((side) => side.includes("Labelproof,")).length, proofs.length);
+    for (const { head, words, checks, all } of proofs) {
+      const found = onSides.filter((side) => side.replace(FOOT, "").startsWith(without(head)) && words.every((one) => side.includes(without(one))));
+      tally.check(path, `${format}: ${head}: on a side of its own, whole`, found.length >= 1, `${words}`);
+      for (const check of checks) tally.check(path, `${format}: ${head}: list`, found.some((side) => side.includes(without(check))), check);
+      tally.check(path, `${format}: ${head}: who checks it`, found.some((side) => /tobecheckedbytheresponsibleperson/.test(side)));
+      // Paper has the words of a true-size frame behind the others, so only how many there are is compared.
+      for (const side of found) tally.same(path, `${format}: ${head}: letters on its side`, side.replace(FOOT, "").length, without(all).length);
+    }
+  }
+  await page.emulateMedia({ media: "print" });
+  const sizes = await page.evaluate(() =>
+    [...document.querySelectorAll(".proof.sized")].map((proof) => {
+      const frame = getComputedStyle(proof, "::before");
+      return { said: [proof.style.getPropertyValue("--width"), proof.style.getPropertyValue("--height")], is: [frame.width, frame.height] };
+    }),
+  );
+  const letters = await page.evaluate(() =>
+    [...document.querySelectorAll(".proof .content[style]")].map((content) => {
+      // One ex is the height of a small letter; 96 px are an inch.
+      const ruler = content.appendChild(document.createElement("i"));
+      ruler.style.cssText = "display: inline-block; width: 1ex";
+      const inches = ruler.getBoundingClientRect().width / 96;
+      ruler.remove();
+      return { said: parseFloat(content.style.getPropertyValue("--letters")), is: inches };
+    }),
+  );
+  await page.emulateMedia({ media: null });
+  for (const { said, is } of sizes) {
+    said.forEach((mm, side) => tally.check(path, `frame of ${said}`, Math.abs(parseFloat(is[side]) * 25.4 - parseFloat(mm) * 96) < 2.54, is[side]));
+  }
+  for (const { said, is } of letters) tally.check(path, `letters of ${said} in`, is > said * 0.99 && is < said * 1.01, `${is}`);
+}
+
 const folder = process.argv[2];
 if (!folder) {
   console.error("Say which folder of published pages: node tests/browser/print.mjs FOLDER");
@@ -111,6 +162,7 @@ try {
     const isBenchSheet = basename(dirname(path)) === "bench" && data.formula;
     if (!isBenchSheet && !data.formulas.length) continue;
     await page.goto(addressOf(path));
+    if (!isBenchSheet && (await page.$(".label-of"))) await checkLabels(tally, page, path, pdf);
     if (isBenchSheet) await checkBenchSheet(tally, page, path, pdf, long);
     else await checkHandout(tally, page, path, pdf);
   }

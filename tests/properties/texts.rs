@@ -6,6 +6,7 @@ use crate::support::{cases, collection, sources};
 use proptest::prelude::*;
 use std::ops::Range;
 use std::sync::Arc;
+use tarebook::block::RowFiles;
 use tarebook::collection::Collection;
 use tarebook::notebook::{Notebook, ReadOptions};
 use tarebook::report::kind;
@@ -179,7 +180,7 @@ proptest! {
         let path: Arc<str> = "a.md".into();
         let shared: Arc<str> = text.as_str().into();
         // Directly, where nothing catches a panic.
-        let notebook = Notebook::read(&path, &shared, ReadOptions { trust_html });
+        let notebook = Notebook::read(&path, &shared, ReadOptions { trust_html }, &RowFiles::new());
         let settings = format!("trust-html = {trust_html}\n");
         let mut collection = Collection::new();
         collection.update(sources([("collection.toml", settings.as_str()), ("a.md", &text), ("materials/m.toml", &text)]));

@@ -20,6 +20,8 @@ mod ghs;
 mod hlb;
 mod hospital_corpsman;
 mod iso_8601;
+mod labels;
+mod money;
 mod monotone_curves;
 mod nist_units;
 mod oiml_r22;

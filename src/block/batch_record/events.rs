@@ -165,6 +165,9 @@ pub(super) fn read_top_up(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<
     Some(TopUpBlock { with: with?, weight: weight?, after, lot: lot? })
 }
 
+/// The keys of a reading of the pH.
+pub(super) const PH_FIELDS: [&str; 6] = ["value", "date", "dilution", "resolution", "with", "at"];
+
 pub(super) fn read_ph_reading(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<PhReading> {
     let ph = match table.get("value") {
         Some(value) => {
@@ -205,6 +208,9 @@ pub(in crate::block) fn percent_dilution(text: Option<&str>) -> Option<ReadingOf
     let water = Mass::from_grams(Decimal::ONE_HUNDRED - percent);
     is_dilution.then(|| ReadingOf::Diluted { product: Mass::from_grams(percent), water })
 }
+
+/// The keys of a reading of the viscosity.
+pub(super) const VISCOSITY_FIELDS: [&str; 3] = ["value", "how", "date"];
 
 pub(super) fn read_viscosity(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<ViscosityReading> {
     let (value, how) = (table.text_or_number("value"), table.text("how"));

@@ -101,6 +101,8 @@ impl Judge<'_> {
                     | Body::Curve(_)
                     | Body::Titration(_)
                     | Body::Filling(_)
+                    | Body::Costing(_)
+                    | Body::Label(_)
                     | Body::Saponification(_)
                     | Body::Workings(_)
             )

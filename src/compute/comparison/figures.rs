@@ -3,13 +3,16 @@
 //! With two formulas the address is the raw material's; with more, the id of the formula that is compared with the first stands before it.
 
 use super::super::address::AddressFault;
-use super::super::{Figure, Value, Working};
+use super::super::{Figure, MaterialsCost, Value, Working};
 use super::{Comparison, Row};
-use crate::quantity::{Decimal, Mass, MassUnit, Percent, show};
+use crate::quantity::{Decimal, Mass, MassUnit, Money, Percent, show};
 
 const PERCENT: &str = "percent-difference";
 const WEIGHT: &str = "weight-difference";
 const ACTIVE: &str = "active-matter";
+const COST: &str = "cost";
+const OF_BATCH: &str = "per-batch-difference";
+const OF_100_G: &str = "per-100-g-difference";
 
 impl Comparison {
     /// The addresses below the block's id.
@@ -22,6 +25,9 @@ impl Comparison {
             }
             if self.step(other).is_some_and(|step| step.active.is_some()) {
                 addresses.push(format!("{before}{ACTIVE}/{PERCENT}"));
+            }
+            if self.cost_difference(other).is_some() {
+                addresses.extend([OF_BATCH, OF_100_G].map(|last| format!("{before}{COST}/{last}")));
             }
         }
         addresses
@@ -48,6 +54,10 @@ impl Comparison {
             [ACTIVE, PERCENT] => {
                 let unknown = || AddressFault::NoValue("a strength is not known".to_owned());
                 Some(self.active_figure(other, address).ok_or_else(unknown))
+            }
+            [COST, last @ (OF_BATCH | OF_100_G)] => {
+                let unknown = || AddressFault::NoValue("a price is not known".to_owned());
+                Some(self.cost_figure(other, last, address).ok_or_else(unknown))
             }
             [material, last @ (PERCENT | WEIGHT)] => {
                 let row = self.rows.iter().find(|row| row.material == *material)?;
@@ -100,6 +110,33 @@ impl Comparison {
             .working(other, whole(other)?, whole(0)?)
             .text("; each raw material by what changed of it, so that one that stays adds nothing");
         Some(Figure { address, value, working })
+    }
+
+    /// By how much more the raw materials of another cost than those of the first, for the batch and for 100 g; nothing while a price is not known.
+    pub fn cost_difference(&self, other: usize) -> Option<(Decimal, Decimal)> {
+        let (one, two) = self.costs(other)?;
+        let by = |of: fn(&MaterialsCost) -> Money| of(two).amount().checked_sub(of(one).amount());
+        by(|cost| cost.batch).zip(by(|cost| cost.per_100_g))
+    }
+
+    fn costs(&self, other: usize) -> Option<(&MaterialsCost, &MaterialsCost)> {
+        let cost = |side: usize| self.sides.get(side)?.cost.as_ref().filter(|cost| cost.missing.is_empty());
+        cost(0).zip(cost(other))
+    }
+
+    fn cost_figure(&self, other: usize, last: &str, address: String) -> Option<Figure> {
+        let (one, two) = self.costs(other)?;
+        let (of_batch, of_100_g) = self.cost_difference(other)?;
+        let currency = one.batch.currency();
+        let money =
+            |value: Decimal| Value::Quantity { value, decimals: currency.minor_digits(), unit: currency.code() };
+        let (by, of): (Decimal, fn(&MaterialsCost) -> Money) =
+            if last == OF_BATCH { (of_batch, |cost| cost.batch) } else { (of_100_g, |cost| cost.per_100_g) };
+        let working = self.working(other, money(of(two).amount()), money(of(one).amount()));
+        let batch = show::mass_in(self.batch, MassUnit::Gram, self.decimals);
+        let what = if last == OF_BATCH { batch } else { format!("100{}g", show::NBSP) };
+        let working = working.text(format!(", raw materials for {what} at the latest prices"));
+        Some(Figure { address, value: money(by), working })
     }
 
     fn working(&self, other: usize, two: Value, one: Value) -> Working {

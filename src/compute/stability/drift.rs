@@ -2,7 +2,7 @@
 
 use super::{Fit, Measure, Row, window_of};
 use crate::block::SpecificationBlock;
-use crate::compute::robust_slope::RobustSlope;
+use crate::compute::robust_slope::{RobustSlope, Slope};
 use crate::quantity::{Date, Decimal};
 use rust_decimal::prelude::ToPrimitive;
 
@@ -92,10 +92,10 @@ pub(super) fn of(
 
 fn leaves(drift: &Drift, window: (Option<Decimal>, Option<Decimal>), start: Option<Date>) -> Option<Leaves> {
     let slope = &drift.slope;
-    let falls = slope.slope < Decimal::ZERO;
+    let falls = slope.slope.falls();
     let bound = if falls { window.0? } else { window.1? };
     // What the line has reached already while the last reading was not outside is reached now.
-    let at = |steep: Decimal| Some(slope.reaches(steep, bound)?.max(drift.days.1));
+    let at = |steep: Slope| Some(slope.reaches(steep, bound)?.max(drift.days.1));
     let dated = |day: Decimal| (day, start.and_then(|start| start.plus_days(day.floor().to_i64()?)));
     let day = at(slope.slope)?;
     if day > drift.horizon() {

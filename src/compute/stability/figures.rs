@@ -2,7 +2,7 @@
 
 use super::{Condition, Drift, Due, LEAST_DAYS, LEAST_READINGS, Leaves, Measure, NoDrift, Stability, Standing};
 use crate::block::TestResult;
-use crate::compute::robust_slope::SLOPE_SOURCE;
+use crate::compute::robust_slope::{SLOPE_SOURCE, Slope};
 use crate::compute::{AddressFault, Figure, Value, Working};
 use crate::quantity::{Date, Decimal, show};
 
@@ -128,7 +128,7 @@ impl Stability {
     }
 
     fn drift_figure(&self, measure: Measure, drift: &Drift) -> (Value, Working) {
-        let a_week = |slope: Decimal| slope * WEEK;
+        let a_week = |slope: Slope| slope.over(WEEK);
         let slope = &drift.slope;
         let widest = [slope.low, slope.slope, slope.high].into_iter().map(|one| a_week(one).abs()).max();
         let decimals = show::decimals_for(widest.unwrap_or_default(), 2).min(6);

@@ -13,6 +13,7 @@ use serde::Serialize;
 pub(super) struct ComparisonContext {
     formulas: Vec<FormulaContext>,
     batch: String,
+    currency: &'static str,
     rows: Vec<RowContext>,
     unchanged: Vec<String>,
     measures: Vec<MeasureContext>,
@@ -120,6 +121,10 @@ pub(super) fn context(answer: &SideBySide, id: &str, href_of: &dyn Fn(&str) -> S
             })
             .collect(),
         batch: batch_words(comparison),
+        currency: match comparison.sides.iter().find_map(|side| side.cost.as_ref()) {
+            Some(cost) if shows(ComparisonPart::Product) => cost.batch.currency().code(),
+            _ => "",
+        },
         rows: if shows(ComparisonPart::Lines) {
             listed.into_iter().map(|row| row_context(comparison, row, id)).collect()
         } else {
@@ -185,9 +190,9 @@ fn measure_contexts(comparison: &Comparison, id: &str) -> Vec<MeasureContext> {
         .into_iter()
         .map(|measure| {
             let cells = measure.cells.into_iter().enumerate().map(|(other, cell)| {
-                let is_active = measure.title == "active matter" && other > 0 && !cell.by.is_empty();
-                let path = format!("{}active-matter/percent-difference", comparison.before(other));
-                let n = is_active.then(|| number(comparison, id, &path)).flatten();
+                let has_address = !measure.differs_by.is_empty() && other > 0 && !cell.by.is_empty();
+                let path = format!("{}{}", comparison.before(other), measure.differs_by);
+                let n = has_address.then(|| number(comparison, id, &path)).flatten();
                 MeasureCellContext { text: cell.text, by: cell.by, n }
             });
             MeasureContext { title: measure.title, cells: cells.collect() }

@@ -3,12 +3,14 @@
 mod batch_record;
 mod buffer;
 mod comparison;
+mod costing;
 mod curve;
 mod declaration;
 mod dilution;
 mod excerpt;
 mod expect;
 mod filling;
+mod label;
 mod method;
 mod saponification;
 mod stability;
@@ -21,12 +23,14 @@ use crate::compute::Answer;
 use batch_record::RecordContext;
 use buffer::BufferContext;
 use comparison::ComparisonContext;
+use costing::CostingContext;
 use curve::CurveContext;
 use declaration::DeclarationContext;
 use dilution::DilutionContext;
 use excerpt::ExcerptContext;
 use expect::ExpectContext;
 use filling::FillingContext;
+use label::LabelContext;
 use method::MethodContext;
 use saponification::SaponificationContext;
 use serde::Serialize;
@@ -47,9 +51,21 @@ pub struct BlockContext {
     anchor: String,
     /// Formulas on whose batch its weights hang; a method's are reckoned again for another batch, and are not meant.
     batch_of: Vec<String>,
+    /// The files beside the notebook that it reads rows from.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    row_files: Vec<FileContext>,
     #[serde(flatten)]
     part: Part,
     findings: Vec<FindingContext>,
+}
+
+/// A file as a page links to it.
+#[derive(Debug, Serialize)]
+pub struct FileContext {
+    /// Its name, without its folders.
+    pub name: String,
+    /// Its address as seen from the page.
+    pub href: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -65,6 +81,8 @@ enum Part {
     BatchRecord(Box<RecordContext>),
     Stability(Box<StabilityContext>),
     Filling(Box<FillingContext>),
+    Costing(Box<CostingContext>),
+    Label(Box<LabelContext>),
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
     Comparison(Box<ComparisonContext>),
@@ -77,6 +95,12 @@ impl BlockContext {
     #[must_use]
     pub fn for_batches(self, batch_of: Vec<String>) -> BlockContext {
         BlockContext { batch_of, ..self }
+    }
+
+    /// With the files that it reads rows from.
+    #[must_use]
+    pub fn reading(self, row_files: Vec<FileContext>) -> BlockContext {
+        BlockContext { row_files, ..self }
     }
 
     /// The file name of its template.
@@ -92,6 +116,8 @@ impl BlockContext {
             Part::BatchRecord(_) => "batch-record.html",
             Part::Stability(_) => "stability.html",
             Part::Filling(_) => "filling.html",
+            Part::Costing(_) => "costing.html",
+            Part::Label(_) => "label.html",
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
             Part::Comparison(_) => "comparison.html",
@@ -106,6 +132,7 @@ impl BlockContext {
             Part::Window(window) => window.charts(group),
             Part::Declaration(declaration) => declaration.charts(group),
             Part::Curve(curve) => curve.charts(group),
+            Part::Costing(costing) => costing.charts(group),
             Part::Titration(titration) => titration.charts(group),
             Part::Stability(log) => log.charts(group),
             _ => BTreeMap::new(),
@@ -133,6 +160,8 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         }
         Answer::Stability(answer) => ("stability", Part::Stability(Box::new(stability::context(answer, id, hrefs)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
+        Answer::Costing(answer) => ("costing", Part::Costing(Box::new(costing::context(answer, id, href_of)))),
+        Answer::Label(answer) => ("label", Part::Label(Box::new(label::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
         Answer::Comparison(answer) => {
@@ -142,5 +171,5 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
     };
     let anchor = if id.is_empty() { String::new() } else { anchor_of(id) };
-    BlockContext { word, id: id.to_owned(), anchor, batch_of: Vec::new(), part, findings }
+    BlockContext { word, id: id.to_owned(), anchor, batch_of: Vec::new(), row_files: Vec::new(), part, findings }
 }
