@@ -179,7 +179,7 @@ fn a_batch_stands_beside_its_formula() {
         &[
             "monday: wash, made 2026-03-02",
             "Glycerin (glycerol), 99.5 % 3 % 3.02 % (+0.02) 3 % (0)",
-            "Cocamidopropyl betaine solution, 30 % 20 % 20 % (0) 22.0 % (+2)",
+            "Cocamidopropyl betaine solution, 30 % 20 % 20 % (0) 22 % (+2)",
             "100.0 g 100.0 g (0.0) 110.0 g (+10.0)",
             "with other figures: caution active-matter-outside: `friday` holds 6.6–7.9 % active matter, below the 9–16 % that is usual for a body wash.",
             "pH as read no batch 5.05 not read",

@@ -320,6 +320,9 @@ fn in_lines(computed: &Computed, sheet: &Sheet, material: &str, quantity: &str) 
         sum = added(&sum, &figure.value).ok_or_else(unknown)?;
         working = working.text(" + ").value(figure.value.clone());
     }
+    if quantity == "percent" {
+        sum = Value::Percent(computed.formula.percent_of(lines.iter().map(|(_, line)| line.amount).sum()));
+    }
     let working = working.text(" = ").value(sum.clone());
     Ok(Figure { address: first.address.clone(), value: sum, working })
 }

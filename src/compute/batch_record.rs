@@ -138,7 +138,7 @@ impl RecordLine {
     /// The deviation in % of what was planned; none where nothing was planned.
     pub fn deviation_percent(&self) -> Option<Percent> {
         let deviation = self.deviation()?.grams() * Decimal::ONE_HUNDRED;
-        deviation.checked_div(self.planned.grams()).map(Percent::new)
+        deviation.checked_div(self.planned.grams()).map(|quotient| Percent::new(quotient.normalize()))
     }
 
     /// Whether the deviation is larger than allowed. One step of the balance is always allowed: it shows nothing between.

@@ -137,7 +137,8 @@ pub fn phase_weight_figure(computed: &Computed, sheet: &Sheet, first: usize, pha
 /// Share of a phase, % w/w.
 pub fn phase_percent_figure(computed: &Computed, phase: &Phase) -> Figure {
     let shares: Vec<Percent> = phase.lines.iter().map(|line| computed.formula.percent(line)).collect();
-    let sum: Percent = shares.iter().copied().sum();
+    // Amounts are added and divided once: the sum of rounded thirds would not be the whole.
+    let sum = computed.formula.percent_of(phase.lines.iter().map(|line| line.amount).sum());
     Figure {
         address: address(computed, &format!("phase/{}/percent", phase.key)),
         value: Value::Percent(sum),

@@ -210,7 +210,7 @@ impl Saponification {
             // Weights are printed as they were written; only what was worked out from per cent is made to add up to the batch.
             let own = if block.batch.is_some() { printed } else { round_to_step(fat.mass.grams(), step) };
             fat.weighed = Mass::from_grams(own);
-            fat.percent = (fat.mass.grams() * Decimal::ONE_HUNDRED).checked_div(whole).unwrap_or_default();
+            fat.percent = (fat.mass.grams() * Decimal::ONE_HUNDRED).checked_div(whole).unwrap_or_default().normalize();
         }
         let profile = profile_of(&fats);
         let share_of = block.lyes.iter().find_map(|lye| {

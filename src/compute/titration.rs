@@ -222,7 +222,8 @@ impl Titration {
 
 /// Grams to a hundred of product, as % of both together: 100 r ÷ (100 + r).
 fn percent_of(per_hundred: Decimal) -> Decimal {
-    (per_hundred * Decimal::ONE_HUNDRED).checked_div(Decimal::ONE_HUNDRED + per_hundred).unwrap_or_default()
+    let quotient = (per_hundred * Decimal::ONE_HUNDRED).checked_div(Decimal::ONE_HUNDRED + per_hundred);
+    quotient.unwrap_or_default().normalize()
 }
 
 fn middle_of(span: PhSpan) -> Decimal {

@@ -171,9 +171,15 @@ impl Formula {
 
     /// A line's share, % w/w of the product.
     pub fn percent(&self, line: &Line) -> Percent {
+        self.percent_of(line.amount)
+    }
+
+    /// The share of an amount on the basis of the formula, % w/w of the product. One that was typed keeps its zeros; one that was
+    /// divided has none to keep.
+    pub fn percent_of(&self, amount: Decimal) -> Percent {
         match self.basis {
-            Basis::Percent => Percent::new(line.amount),
-            _ => Percent::new((line.amount * Decimal::ONE_HUNDRED).checked_div(self.whole).unwrap_or_default()),
+            Basis::Percent => Percent::new(amount),
+            _ => Percent::new((amount * Decimal::ONE_HUNDRED).checked_div(self.whole).unwrap_or_default().normalize()),
         }
     }
 }

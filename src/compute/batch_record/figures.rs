@@ -291,7 +291,8 @@ impl BatchRecord {
     }
 
     fn share(&self, part: Mass, whole: Mass) -> Option<Percent> {
-        (part.grams() * Decimal::ONE_HUNDRED).checked_div(whole.grams()).map(Percent::new)
+        let quotient = (part.grams() * Decimal::ONE_HUNDRED).checked_div(whole.grams())?;
+        Some(Percent::new(quotient.normalize()))
     }
 
     /// A weight with the digits of the balance, or more where more were written.

@@ -71,7 +71,7 @@ pub(super) fn figure(filling: &Filling, id: &str, path: &[&str]) -> Option<Figur
                 .value(fill(filling, Some(false))?)
                 .text(") ÷ ")
                 .value(capacity);
-            (Value::Percent(Percent::new(crate::quantity::round_half_even(share, 1))), working)
+            (Value::Percent(Percent::new(crate::quantity::round_half_even(share, 1).normalize())), working)
         }
         ["label", "metric"] => (Value::Text(filling.metric_label()), Working::new().text("as declared")),
         ["label", "us"] => (
