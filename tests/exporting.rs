@@ -70,7 +70,8 @@ fn no_number_is_a_binary_fraction_and_nothing_is_of_this_machine() {
 }
 
 /// Objects whose keys are names of raw materials, substances and the like, and none of the schema.
-const BY_NAME: [&str; 9] = ["materials", "names", "substances", "fatty_acids", "solutes", "acids", "eu", "us", "rates"];
+const BY_NAME: [&str; 10] =
+    ["materials", "names", "substances", "fatty_acids", "solutes", "acids", "preserving_acids", "eu", "us", "rates"];
 
 fn keys_of(value: &Value, under: &str, keys: &mut BTreeSet<String>) {
     match value {

@@ -19,6 +19,7 @@ mod manual;
 mod pages;
 mod printing;
 mod properties;
+mod recomputing;
 mod records;
 mod reference;
 mod registry;

@@ -160,7 +160,7 @@ fn is_listed(catalogue: &Catalogue, inci: &str) -> bool {
 }
 
 /// The weak acid that a substance is or gives in water, if it preserves.
-fn preserving_acid<'c>(catalogue: &'c Catalogue, inci: &str) -> Option<&'c Substance> {
+pub(crate) fn preserving_acid<'c>(catalogue: &'c Catalogue, inci: &str) -> Option<&'c Substance> {
     let substance = catalogue.substance(inci)?;
     let acid = match &substance.acid {
         None => substance,

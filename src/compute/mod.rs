@@ -59,6 +59,7 @@ pub use curve::{Axis, Curve, CurveFault, CurvePoint, Peak, Reached, Side};
 pub use declaration::{Declaration, Group, Ingredient, OpenAllergen, OpenPair, Rules};
 pub(crate) use dilution::amount_text;
 pub use dilution::{Amounts, Dilution, DilutionFault, Portion, Reach};
+pub(crate) use dissociation::preserving_acid;
 pub use dissociation::{Least, WeakAcid, rests_on_weak_acids, undissociated_share, weak_acids};
 pub(crate) use emulsion::is_oil;
 pub use emulsion::{Emulsion, NoGuide, Part, Split};

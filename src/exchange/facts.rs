@@ -3,6 +3,7 @@
 use super::model::value_of;
 use crate::block::Body;
 use crate::collection::Collection;
+use crate::compute::preserving_acid;
 use crate::material::{FattyAcids, IonTable, Material, Use};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
@@ -22,6 +23,8 @@ pub(super) struct Facts {
     /// How the acids of the solutes come apart.
     acids: BTreeMap<String, Value>,
     constants: Value,
+    /// For each substance that is or gives a weak acid that preserves, that acid.
+    preserving_acids: BTreeMap<String, String>,
     allergens: Value,
     /// Names of substances on a label, by rule set.
     label_names: BTreeMap<&'static str, BTreeMap<String, String>>,
@@ -71,6 +74,10 @@ impl Facts {
             solutes,
             acids: acids.collect(),
             constants: value_of(&ions.constants),
+            preserving_acids: incis
+                .iter()
+                .filter_map(|inci| Some((inci.clone(), preserving_acid(catalogue, inci)?.inci.clone())))
+                .collect(),
             allergens: allergens(collection),
             label_names: label_names(collection, &incis),
             limits: limits.map(value_of).collect(),
