@@ -72,6 +72,16 @@ def ingredients(block, collection):
     return {"text": figures.words(declaration.text(collection.formulas[block["formula"]], rules))}
 
 
+# What is not reckoned again, and why. None of it stands in the demo collection.
+LEFT_OUT = {
+    "buffer": "the pH of a solution needs the ions of all its solutes and their activities",
+    "curve": "how far repeated readings leave open where a value is reached",
+    "dilution": "stocks of several strengths that share a vessel",
+    "label": "the dates of durability and the height of letters",
+    "saponification": "what mends a batch with too much or too little lye",
+    "workings": "readings of temperature, and units that workings.py does not list",
+}
+
 # What works out which kind of block, from its model and the collection.
 KINDS = {
     "batch-record": record.figures_of,

@@ -1,6 +1,7 @@
 """Formulas and batches side by side: by how much they differ from the first, weighed for its batch."""
 
 import copy
+import re
 
 import costing
 import figures as fig
@@ -8,6 +9,7 @@ import record
 from composition import active_parts
 from figures import Range, exact, total
 from formula import Formula
+from workings import UNITS, VOLUME
 
 
 def side_of(name, collection):
@@ -16,6 +18,14 @@ def side_of(name, collection):
         return collection.formulas[name]
     block = next(block for block in collection.blocks if block.get("id") == name)
     return record.Record(block["model"], collection).actual()
+
+
+def batch_of(text, first):
+    """A batch as it was typed, grams: `2 kg`, or `2 l` with the density of the first formula."""
+    number, symbol = re.fullmatch(r"([0-9.]+)\s*(\S+)", text.strip()).groups()
+    kind, factor = UNITS[symbol]
+    density = exact(first.model["density"]["value"]) if kind == VOLUME else 1
+    return exact(number) * factor * density
 
 
 def sheet_for(formula, batch):
@@ -27,7 +37,7 @@ def sheet_for(formula, batch):
 def figures_of(block, collection):
     names = block["formulas"]
     sides = [side_of(name, collection) for name in names]
-    batch = exact(block["batch"]["value"]) if "batch" in block else sides[0].batch
+    batch = batch_of(block["batch"], sides[0]) if "batch" in block else sides[0].batch
     sides = [sheet_for(side, batch) for side in sides]
     decimals = max(side.decimals for side in sides)
     out, first = {}, sides[0]

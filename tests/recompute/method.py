@@ -69,7 +69,8 @@ def figures_of(block, collection):
     formula = collection.formulas[block["formula"]]
     added = claims(formula, block["steps"])
     weights = weights_of(formula, added)
-    held, tares, out = {}, {}, {}
+    held, out = {}, {}
+    tares = {MAIN: block["tare"]["value"]} if "tare" in block else {}
     for step in block["steps"]:
         if "tare" in step:
             tares.setdefault(step.get("vessel", MAIN), step["tare"]["value"])

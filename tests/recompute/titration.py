@@ -41,7 +41,7 @@ def strength_of(block, material):
 
 def figures_of(block, collection):
     material = collection.facts["names"][block["with"]]
-    formula = collection.formulas.get(block.get("formula"))
+    formula = collection.formulas[block["formula"]] if "formula" in block else None
     readings = list(readings_of(block))
     curve = Curve(readings)
     target = block.get("target") or formula.model["ph"]
@@ -51,7 +51,9 @@ def figures_of(block, collection):
         batch = exact(block["batch"]["value"])
     else:
         batch = formula.batch * (100 - sum(line.percent for line in formula.lines if line.id == material)) / 100
-    decimals = places(exact(block["balance"]["readability"]["value"])) if "balance" in block else formula.decimals
+    # The dose is weighed on the balance of the batch; the one of the block is for the sample.
+    balance = formula.model["balance"] if formula else collection.settings["balance"]
+    decimals = places(exact(balance["readability"]["value"]))
     mass = lambda grams: fig.mass(grams, decimals)
 
     def per_hundred(ph):

@@ -10,15 +10,24 @@ from fractions import Fraction
 import figures as fig
 from figures import exact
 
-MASS, VOLUME, NUMBER, MONEY = "mass", "volume", "number", "money"
+MASS, VOLUME, AMOUNT, NUMBER, MONEY = "mass", "volume", "amount of substance", "number", "money"
 UNITS = {
+    "µg": (MASS, Fraction(1, 10**6)),
     "mg": (MASS, Fraction(1, 1000)),
     "g": (MASS, Fraction(1)),
     "kg": (MASS, Fraction(1000)),
+    "lb": (MASS, Fraction("453.59237")),
     "ml": (VOLUME, Fraction(1)),
+    "cl": (VOLUME, Fraction(10)),
     "l": (VOLUME, Fraction(1000)),
+    "mmol": (AMOUNT, Fraction(1, 1000)),
+    "mol": (AMOUNT, Fraction(1)),
     "%": (NUMBER, Fraction(1, 100)),
+    "ppm": (NUMBER, Fraction(1, 10**6)),
+    "ppb": (NUMBER, Fraction(1, 10**9)),
     "€": (MONEY, Fraction(1)),
+    "$": (MONEY, Fraction(1)),
+    "£": (MONEY, Fraction(1)),
 }
 
 
