@@ -13,6 +13,7 @@ import record
 import saponification
 import stability
 import titration
+import trials
 import windows
 import workings
 from formula import Formula
@@ -39,9 +40,13 @@ class Collection:
             self.known[block_id] = self.figures_of(block)
         return self.known[block_id].get(path)
 
+    def block(self, block_id):
+        """What a block says, by its id."""
+        return next(block["model"] for block in self.blocks if block.get("id") == block_id)
+
     def watched(self, block_id):
         """What a log is about: when it was made, and the pH that its formula states."""
-        block = next(block for block in self.blocks if block.get("id") == block_id)["model"]
+        block = self.block(block_id)
         if "formula" not in block:
             return {"ph": block["ph"]} if "ph" in block else {}
         formula = self.formulas[block["formula"]].model
@@ -96,6 +101,7 @@ KINDS = {
     "saponification": saponification.figures_of,
     "stability": stability.figures_of,
     "titration": titration.figures_of,
+    "trial-series": trials.figures_of,
     "window": window,
     "workings": workings.figures_of,
 }

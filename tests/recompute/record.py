@@ -102,6 +102,12 @@ def figures_of(block, collection):
         filled = exact(block["filled"]["value"])
         out["yield"] = mass(filled)
         out["yield/percent"] = fig.share(filled * 100 / record.plan.batch_printed)
+    if "batch_number" in block:
+        out["batch-number"] = fig.words(block["batch_number"])
+    if "release" in block:
+        out["release"] = fig.words(block["release"]["decision"])
+        if "date" in block["release"]:
+            out["release/date"] = fig.words(block["release"]["date"])
     if "packs" in block:
         out["packs"] = fig.Figure(plain(exact(block["packs"])), exact(block["packs"]))
     out.update(of_ph(block))
