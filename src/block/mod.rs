@@ -26,6 +26,7 @@ mod saponification;
 mod stability;
 mod titration;
 mod tokens;
+mod trial_series;
 mod window;
 mod workings;
 
@@ -63,6 +64,7 @@ pub use stability::{
     When,
 };
 pub use titration::{AdditionBasis, ReadingOf, TitrationBlock, TitrationPoint};
+pub use trial_series::{ChoiceBlock, TrialBlock, TrialReading, TrialSeriesBlock};
 pub use window::{WindowBlock, WindowShown};
 pub use workings::{WorkingsBlock, WorkingsLine};
 
@@ -179,6 +181,12 @@ pub const KINDS: &[BlockKind] = &[
         read: Some(|reader, table| comparison::read(reader, table).map(Body::Comparison)),
     },
     BlockKind {
+        word: "trial-series",
+        says: "Says `question`, `base`, `[wanted]`, and `[[trial]]` with `formula`, `record`, `date`, `changed`, `observed` and `[trial.measured]`; `[choice]` with `trial`, `reason` and `date`.",
+        gives: "Gives one table of what each trial really changed, what was seen and measured, and which one was chosen.",
+        read: Some(|reader, table| trial_series::read(reader, table).map(|block| Body::TrialSeries(Box::new(block)))),
+    },
+    BlockKind {
         word: "expect",
         says: "Says for addresses of figures what they have to be: `\"barley-wash/active-matter\" = \"10..12 %\"`.",
         gives: "Gives an error where a figure is not what was expected.",
@@ -248,6 +256,8 @@ pub enum Body {
     Excerpt(ExcerptBlock),
     /// Formulas side by side.
     Comparison(ComparisonBlock),
+    /// Formulas tried one after another.
+    TrialSeries(Box<TrialSeriesBlock>),
     /// What figures have to be.
     Expect(ExpectBlock),
     /// Named lines of arithmetic.
@@ -264,6 +274,10 @@ impl Block {
             Some(Body::Excerpt(block)) => vec![&block.of],
             Some(Body::Method(block)) => vec![&block.formula],
             Some(Body::Comparison(block)) => block.formulas.iter().collect(),
+            Some(Body::TrialSeries(block)) => {
+                let tried = block.trials.iter().flat_map(|trial| std::iter::once(&trial.formula).chain(&trial.record));
+                block.base.iter().chain(tried).collect()
+            }
             Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::BatchRecord(block)) => vec![&block.formula],
             Some(Body::Costing(block)) => vec![&block.formula],
