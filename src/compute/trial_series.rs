@@ -7,7 +7,7 @@ mod figures;
 use super::{BatchRecord, Comparison, Computed, Step};
 use crate::block::{TrialReading, TrialSeriesBlock};
 use crate::quantity::{Date, Decimal, Ph, Range, read_decimal, show, split_number};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The name under which a pH stands among the measured values.
 const PH: &str = "ph";
@@ -25,7 +25,7 @@ pub struct TrialSeries {
     pub columns: Vec<Column>,
     /// The trials in the order written.
     pub trials: Vec<Trial>,
-    /// The raw material whose amount alone differs over the series.
+    /// The raw material whose amount alone differs over three trials or more.
     pub varied: Option<Varied>,
     /// What was chosen.
     pub choice: Option<Choice>,
@@ -79,8 +79,8 @@ pub struct Varied {
     pub material: String,
     /// Its name.
     pub name: String,
-    /// Its shares in the order of the trials; nothing at all of it is 0.
-    pub shares: Vec<Decimal>,
+    /// Its shares in the order of the trials; a formula that does not hold it has 0 %. Nothing of a trial in which something else differs too.
+    pub shares: Vec<Option<Decimal>>,
 }
 
 /// What was chosen.
@@ -273,24 +273,40 @@ fn read_in(record: &BatchRecord, own: &[TrialReading]) -> Vec<(String, String, R
     ph.into_iter().chain(viscosity).filter(|(name, ..)| !is_own(name)).collect()
 }
 
-/// The raw material whose amount alone differs between the trials. What takes the rest or is dosed to effect follows the others, and is none.
+/// How many trials make a row that says something.
+const LEAST_VARIED: usize = 3;
+
+/// The raw material of which most trials hold different amounts while all the others stay. What takes the rest or is dosed to effect follows the others, and is none.
 fn varied(trials: &[&Computed]) -> Option<Varied> {
     let lines = || trials.iter().flat_map(|one| one.formula.lines());
     let follows: BTreeSet<&str> =
         lines().filter(|line| line.is_balance || line.effect.is_some()).map(|line| line.material.id.as_str()).collect();
+    let shares = |one: &&Computed| {
+        let mut shares: BTreeMap<String, Decimal> = BTreeMap::new();
+        for line in one.formula.lines().filter(|line| !follows.contains(line.material.id.as_str())) {
+            *shares.entry(line.material.id.clone()).or_default() += one.formula.percent(line).value();
+        }
+        shares
+    };
+    let shares: Vec<BTreeMap<String, Decimal>> = trials.iter().map(shares).collect();
+    let mut best: Option<(usize, Varied)> = None;
     let mut seen = BTreeSet::new();
-    let materials = lines()
-        .map(|line| &line.material)
-        .filter(|material| !follows.contains(material.id.as_str()) && seen.insert(material.id.as_str()));
-    let mut found = materials.filter_map(|material| {
-        let share = |one: &&Computed| {
-            let own = one.formula.lines().filter(|line| line.material.id == material.id);
-            own.map(|line| one.formula.percent(line).value()).sum::<Decimal>()
+    for material in lines().map(|line| &line.material).filter(|material| seen.insert(material.id.as_str())) {
+        let share_of = |one: &BTreeMap<String, Decimal>| one.get(&material.id).copied().unwrap_or_default();
+        let others = |one: &BTreeMap<String, Decimal>| {
+            let mut others = one.clone();
+            others.remove(&material.id);
+            others
         };
-        let shares: Vec<Decimal> = trials.iter().map(share).collect();
-        let differs = shares.iter().any(|share| Some(share) != shares.first());
-        differs.then(|| Varied { material: material.id.clone(), name: material.name.clone(), shares })
-    });
-    let one = found.next()?;
-    found.next().is_none().then_some(one)
+        for first in &shares {
+            let is_alike = |one: &&BTreeMap<String, Decimal>| others(one) == others(first);
+            let n_amounts = shares.iter().filter(is_alike).map(share_of).collect::<BTreeSet<_>>().len();
+            if n_amounts >= LEAST_VARIED && best.as_ref().is_none_or(|(most, _)| *most < n_amounts) {
+                let shares = shares.iter().map(|one| is_alike(&one).then(|| share_of(one))).collect();
+                let found = Varied { material: material.id.clone(), name: material.name.clone(), shares };
+                best = Some((n_amounts, found));
+            }
+        }
+    }
+    best.map(|(_, varied)| varied)
 }

@@ -139,6 +139,7 @@ impl BlockContext {
             Part::Costing(costing) => costing.charts(group),
             Part::Titration(titration) => titration.charts(group),
             Part::Stability(log) => log.charts(group),
+            Part::TrialSeries(series) => series.charts(group),
             _ => BTreeMap::new(),
         }
     }
