@@ -1,6 +1,6 @@
 //! Series of trials: what each changed is what a comparison finds, and what was varied alone is plotted against what was measured.
 
-#![expect(clippy::panic, clippy::unwrap_used, reason = "what goes wrong here fails the test")]
+#![expect(clippy::panic, reason = "what goes wrong here fails the test")]
 
 use crate::support::{Bench, collection, everything};
 use tarebook::collection::Collection;
@@ -78,7 +78,7 @@ Something else changed as well in what is left out: muddle.";
     assert!(!page.contains("NaN"));
 }
 
-/// With two amounts only there is no row of points, and with two materials varied by turns neither was varied alone.
+/// With two amounts only there is no row of points.
 #[test]
 fn two_points_are_no_plot() {
     let two = TRIALS.replace("[[trial]]\nformula = \"half\"\nmeasured = { viscosity = \"1000..1200 mPa·s\" }\n", "");
@@ -109,10 +109,7 @@ fn words_of_the_author_are_escaped() {
     let sly = TRIALS.replace("It pours.", "<script>x</script> & so on").replace("mPa·s", "<b>");
     let page = everything(&collection([("a.md", sly.as_str())]))["a.html"].clone();
     let page = String::from_utf8(page).unwrap();
-    assert!(
-        page.contains("&lt;script&gt;x&lt;&#x2F;script&gt; &amp; so on") || page.contains("&lt;script&gt;"),
-        "{page}"
-    );
+    assert!(page.contains("&lt;script&gt;x"), "{page}");
     assert!(!page.contains("<script>x") && !page.contains(", <b>"), "{page}");
 }
 
