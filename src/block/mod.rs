@@ -33,7 +33,8 @@ mod workings;
 pub(crate) use amount::read_percent;
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
 pub use batch_record::{
-    BatchRecordBlock, GrossBlock, LossBlock, LossKind, PhReading, TopUpBlock, ViscosityReading, WeighedLine,
+    BatchRecordBlock, CheckBlock, Decision, GrossBlock, LossBlock, LossKind, PhReading, ReleaseBlock, TopUpBlock,
+    ViscosityReading, WeighedLine,
 };
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use comparison::{ComparisonBlock, ComparisonPart};
@@ -134,7 +135,7 @@ pub const KINDS: &[BlockKind] = &[
     },
     BlockKind {
         word: "batch-record",
-        says: "Says `formula`, `date`, `[weighed]` with what was really weighed, `lots`, `tare`, `gross`, `[[loss]]`, `[[top-up]]`, `[[ph]]`, `yield`, `went-wrong`; `blank = true` for one to be filled in by hand.",
+        says: "Says `formula`, `date`, `[weighed]` with what was really weighed, `lots`, `tare`, `gross`, `[[loss]]`, `[[top-up]]`, `[[ph]]`, `[[check]]`, `yield`, `went-wrong`; `batch-number`, `equipment`, `cleaned`, `retained` and `[release]`; `blank = true` for one to be filled in by hand.",
         gives: "Gives how far each weight is from the plan, what was lost, the yield, and the product as it was really made.",
         read: Some(|reader, table| batch_record::read(reader, table).map(|block| Body::BatchRecord(Box::new(block)))),
     },
