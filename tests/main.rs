@@ -13,6 +13,7 @@ mod corrections;
 mod curves;
 mod emulsions;
 mod entries;
+mod exporting;
 mod loose;
 mod manual;
 mod pages;

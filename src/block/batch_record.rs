@@ -17,11 +17,12 @@ use crate::report::{Finding, Place, echo, kind};
 pub(super) use events::percent_dilution;
 pub use events::{GrossBlock, LossBlock, LossKind, PhReading, TopUpBlock, ViscosityReading};
 pub use papers::{CheckBlock, Decision, ReleaseBlock};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// A batch record as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct BatchRecordBlock {
     /// The formula that was made.
     pub formula: Placed<String>,
@@ -76,13 +77,14 @@ pub struct BatchRecordBlock {
 }
 
 /// What was weighed of a raw material.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct WeighedLine {
     /// The raw material as written, with its phase before a stroke where it stands in two.
     pub material: Placed<String>,
     /// Its weighings; none where only its lot is noted.
     pub portions: Vec<Mass>,
     /// Where they stand.
+    #[serde(skip)]
     pub place: Place,
     /// Its lot.
     pub lot: Option<Placed<String>>,

@@ -8,11 +8,12 @@ use super::formula::{is_id, read_reference};
 use super::reader::{Placed, Reader, Table, flat, number_finding, number_text};
 use crate::quantity::{Date, Decimal, NumberFault, read_decimal, split_number};
 use crate::report::{Finding, echo, kind};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// A series of trials as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TrialSeriesBlock {
     /// What the series is to find out.
     pub question: Option<String>,
@@ -27,7 +28,7 @@ pub struct TrialSeriesBlock {
 }
 
 /// A trial.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TrialBlock {
     /// The formula that was tried.
     pub formula: Placed<String>,
@@ -44,7 +45,7 @@ pub struct TrialBlock {
 }
 
 /// A value by its name: measured, or wanted of what is measured.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TrialReading {
     /// What it is, "viscosity".
     pub name: Placed<String>,
@@ -57,7 +58,7 @@ pub struct TrialReading {
 }
 
 /// What was chosen.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ChoiceBlock {
     /// The trial, by its formula.
     pub trial: Placed<String>,

@@ -355,6 +355,11 @@ impl Collection {
         self.order.iter().filter_map(|path| self.entries.get(path)).map(|entry| &*entry.notebook)
     }
 
+    /// Everything that is known of each notebook, by path.
+    pub fn entries_by_path(&self) -> impl Iterator<Item = &Entry> {
+        self.entries.values()
+    }
+
     /// A computed formula by its id.
     pub fn formula(&self, id: &str) -> Option<&Computed> {
         self.formula_state(id)?.1.computed.as_deref()

@@ -4,9 +4,10 @@ use super::super::date::read_date_of;
 use super::super::reader::{Placed, Reader, Table, flat};
 use crate::quantity::Date;
 use crate::report::{Finding, kind};
+use serde::Serialize;
 
 /// Something that was looked at while the batch was made, or before it was filled.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct CheckBlock {
     /// What: "appearance".
     pub what: Placed<String>,
@@ -23,7 +24,8 @@ pub struct CheckBlock {
 }
 
 /// What may be decided about a batch.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Decision {
     /// It may be used.
     Released,
@@ -48,7 +50,7 @@ impl Decision {
 }
 
 /// What was decided about a batch.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ReleaseBlock {
     /// The decision.
     pub decision: Placed<Decision>,
