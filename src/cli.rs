@@ -209,6 +209,8 @@ Examples:
   tarebook explain sum-not-100          what a finding means
   tarebook explain lot/24-117 --in kitchen
                                         the batches and formulas that hold a lot
+  tarebook explain batch/LW-260314 --in kitchen
+                                        the record of a batch number, and what was decided
   tarebook explain products             all product types; so do materials, findings and blocks")]
     Explain {
         /// An address such as first-wash/glycerin/weight, or a name

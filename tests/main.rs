@@ -26,4 +26,5 @@ mod registry;
 mod soap;
 mod solutions;
 mod support;
+mod trials;
 mod watching;

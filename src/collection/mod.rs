@@ -26,6 +26,7 @@ mod search;
 mod since;
 mod stale;
 mod state;
+mod trials;
 
 pub use assemble::OutputFile;
 pub use blocks::BlockState;

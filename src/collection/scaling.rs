@@ -120,6 +120,7 @@ fn hangs_on_batch(block: &Block, path: &[&str]) -> bool {
             !["per-100-g", "oldest-price"].contains(&first) && !matches!(path.last(), Some(&("price" | "share")))
         }
         Some(Body::Titration(_)) => ["dose", "dose-neat", "batch"].contains(&first),
+        Some(Body::TrialSeries(_)) => false,
         Some(Body::Comparison(_)) => matches!(path.last(), Some(&("weight-difference" | "per-batch-difference"))),
         _ => true,
     }

@@ -17,6 +17,7 @@ use super::method::WeighedMethod;
 use super::saponification::Saponification;
 use super::stability::Stability;
 use super::titration::Titration;
+use super::trial_series::TrialSeries;
 use super::windows::Windows;
 use super::workings::Workings;
 
@@ -53,6 +54,8 @@ pub enum Answer {
     Excerpt(Box<Excerpt>),
     /// Formulas side by side.
     Comparison(Box<SideBySide>),
+    /// Formulas tried one after another.
+    TrialSeries(Box<TrialSeries>),
     /// Expectations that hold.
     Expect(Expect),
     /// Named lines of arithmetic.
@@ -80,6 +83,7 @@ impl Answer {
             Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
             Answer::Workings(workings) => workings.addresses(),
             Answer::Comparison(side_by_side) => side_by_side.comparison.addresses(),
+            Answer::TrialSeries(series) => series.addresses(),
         }
     }
 
@@ -100,6 +104,7 @@ impl Answer {
             Answer::BatchRecord(record) => record.look_up(id, path),
             Answer::Stability(log) => log.look_up(id, path),
             Answer::Comparison(side_by_side) => side_by_side.comparison.look_up(id, path),
+            Answer::TrialSeries(series) => series.look_up(id, path),
             _ => None,
         };
         if let Some(figure) = found {

@@ -93,7 +93,7 @@ fn figure_data(address: String, figure: &Figure) -> FigureData {
             ("reading", (Some(shown(value)), ends), unit.clone().into(), Some(*decimals))
         }
         Value::QuantityRange { range: span, decimals, unit } => {
-            ("quantity with range", range(&span.low, &span.typical, &span.high), (*unit).into(), Some(*decimals))
+            ("quantity with range", range(&span.low, &span.typical, &span.high), unit.clone(), Some(*decimals))
         }
         Value::Worked(value) => {
             let [low, typical, high] = value.ends().map(|end| end.to_string());

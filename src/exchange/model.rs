@@ -40,6 +40,7 @@ pub(super) fn model_of(body: &Body) -> Value {
         Body::Saponification(block) => value_of(block),
         Body::Excerpt(block) => value_of(block),
         Body::Comparison(block) => value_of(block),
+        Body::TrialSeries(block) => value_of(block),
         Body::Expect(block) => value_of(block),
         Body::Workings(block) => value_of(block),
     }

@@ -15,6 +15,7 @@ mod method;
 mod saponification;
 mod stability;
 mod titration;
+mod trial_series;
 mod window;
 mod workings;
 
@@ -37,6 +38,7 @@ use serde::Serialize;
 use stability::StabilityContext;
 use std::collections::BTreeMap;
 use titration::TitrationContext;
+use trial_series::TrialSeriesContext;
 use window::WindowContext;
 use workings::WorkingsContext;
 
@@ -86,6 +88,7 @@ enum Part {
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
     Comparison(Box<ComparisonContext>),
+    TrialSeries(Box<TrialSeriesContext>),
     Expect(Box<ExpectContext>),
     Workings(Box<WorkingsContext>),
 }
@@ -121,6 +124,7 @@ impl BlockContext {
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
             Part::Comparison(_) => "comparison.html",
+            Part::TrialSeries(_) => "trial-series.html",
             Part::Expect(_) => "expect.html",
             Part::Workings(_) => "workings.html",
         }
@@ -135,6 +139,7 @@ impl BlockContext {
             Part::Costing(costing) => costing.charts(group),
             Part::Titration(titration) => titration.charts(group),
             Part::Stability(log) => log.charts(group),
+            Part::TrialSeries(series) => series.charts(group),
             _ => BTreeMap::new(),
         }
     }
@@ -166,6 +171,9 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
         Answer::Comparison(answer) => {
             ("comparison", Part::Comparison(Box::new(comparison::context(answer, id, href_of))))
+        }
+        Answer::TrialSeries(answer) => {
+            ("trial-series", Part::TrialSeries(Box::new(trial_series::context(answer, id, href_of))))
         }
         Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),
