@@ -1,4 +1,4 @@
-"""Trials of a formula: what was measured of each, and by how much its raw materials differ from the base."""
+"""Trials of a formula: what was measured of each, and by how much its raw materials differ from what it was made from."""
 
 import comparison
 import figures as fig
@@ -19,6 +19,16 @@ def measured_of(trial, record):
     return found
 
 
+def made_from(name, block, collection):
+    """The formula that a trial is a variant of; without one the base, and without that the first trial. `None` for the base itself."""
+    base = block.get("base")
+    if name == base:
+        return None
+    parent = collection.formulas[name].model.get("variant", {}).get("id")
+    first = parent or base or block["trials"][0]["formula"]
+    return None if first == name else first
+
+
 def figures_of(block, collection):
     out = {"trials": fig.Figure(str(len(block["trials"])), exact(str(len(block["trials"]))))}
     if "choice" in block:
@@ -33,9 +43,10 @@ def figures_of(block, collection):
             span = Range.of(exact(low), exact(high))
             decimals = max(fig.scale(low), fig.scale(high))
             out[f"{name}/measured/{what}"] = fig.ranged(span, decimals, unit)
-        if name != block["base"]:
-            sides = {"formulas": [block["base"], name]}
-            for path, figure in comparison.figures_of(sides, collection).items():
-                if path.endswith("/percent-difference"):
+        first = made_from(name, block, collection)
+        if first:
+            for path, figure in comparison.figures_of({"formulas": [first, name]}, collection).items():
+                # What hangs on the size of a batch is not told of trials.
+                if not path.endswith(("weight-difference", "per-batch-difference")):
                     out[f"{name}/{path}"] = figure
     return out
