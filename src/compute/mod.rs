@@ -25,6 +25,7 @@ mod filling;
 mod interpolation;
 mod label;
 mod method;
+mod need;
 mod robust_slope;
 mod saponification;
 mod scaling;
@@ -77,6 +78,7 @@ pub use label::{
     DueWords, Durability, Label, LabelCheck, LabelSources, LabelState, Proof, durability_of, letter_height,
 };
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
+pub use need::{Need, needs_of};
 pub(crate) use robust_slope::SLOPE_SOURCE;
 pub use robust_slope::{RobustSlope, Slope};
 pub use saponification::{Alkali, Fat, Lye, Outcome, Profile, Rescue, Saponification, SaponificationFault};
