@@ -209,6 +209,8 @@ Examples:
   tarebook explain sum-not-100          what a finding means
   tarebook explain lot/24-117 --in kitchen
                                         the batches and formulas that hold a lot
+  tarebook explain batch/LW-260314 --in kitchen
+                                        the record of a batch number, and what was decided
   tarebook explain products             all product types; so do materials, findings and blocks")]
     Explain {
         /// An address such as first-wash/glycerin/weight, or a name
@@ -217,6 +219,38 @@ Examples:
         /// The collection's folder
         #[arg(long = "in", value_name = "COLLECTION", default_value = ".")]
         collection: PathBuf,
+    },
+    /// Write a collection as one JSON file, with every figure and what it was reckoned from
+    #[command(after_help = "\
+Examples:
+  tarebook export kitchen --into kitchen.json
+  tarebook export kitchen | python3 my-script.py -
+
+The file holds every notebook, the settings, raw materials, templates, corrections and linked files as they are, and beside them
+what each block says as exact decimals, the facts about raw materials, and each figure with its working. With an error in the
+notebooks nothing is written. The manual tells every key: `exported-data.md`.")]
+    Export {
+        /// The collection's folder
+        #[arg(default_value = ".")]
+        collection: PathBuf,
+        /// Where the file goes [default: the standard output]
+        #[arg(long, value_name = "FILE")]
+        into: Option<PathBuf>,
+    },
+    /// Restore a collection from a file that `export` wrote
+    #[command(after_help = "\
+Examples:
+  tarebook import kitchen.json --into kitchen-again
+  tarebook import - --into kitchen-again < kitchen.json
+
+Every file comes back byte for byte. Then all figures are computed again and compared with those in the file; what is
+different is listed. A folder that is not empty is left alone.")]
+    Import {
+        /// The file, or - for the standard input
+        file: PathBuf,
+        /// A folder that does not exist yet, or is empty
+        #[arg(long, value_name = "FOLDER")]
+        into: PathBuf,
     },
     /// Make a small collection to start from
     #[command(after_help = "\
@@ -309,6 +343,8 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
         }
         Command::Due { collection, date } => edge::due(&collection, date, terminal),
         Command::Explain { name, collection } => edge::explain(&name, &collection, terminal),
+        Command::Export { collection, into } => edge::export(&collection, into.as_deref(), terminal),
+        Command::Import { file, into } => edge::import(&file, &into, terminal),
         Command::Begin { folder } => edge::begin(&folder, terminal),
         Command::Completions { shell } => {
             let mut script = Vec::new();

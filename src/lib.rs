@@ -21,6 +21,7 @@
 //! | [`page`] | figures and prose into HTML through the templates |
 //! | [`report`] | findings: one type for errors, cautions, questions and notes |
 //! | [`collection`] | the whole pipeline over a set of notebooks, done again only where something changed |
+//! | [`exchange`] | a whole collection as one JSON document, and back |
 //! | [`edge`] | the only input and output: folders, files, watching, the loopback page, the terminal |
 //! | [`cli`] | arguments and exit status |
 //!
@@ -57,8 +58,11 @@ pub mod page;
 
 pub mod report;
 
+mod base64;
 pub mod collection;
 mod stamp;
+
+pub mod exchange;
 
 pub mod edge;
 

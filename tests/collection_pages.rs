@@ -108,6 +108,45 @@ fn the_search_has_what_readers_see() {
     check(text(&tree, "index/search.html"), &["<script defer src=\"search-1.js\"></script>"]);
 }
 
+/// More notebooks than the index can hold, all with the same raw material: no page grows with the collection.
+#[test]
+fn no_page_grows_without_end() {
+    let texts: Vec<(String, String)> = (0..1500)
+        .map(|number| {
+            let formula = format!(
+                "```formula\nid = \"f-{number}\"\ntitle = \"Formula of number {number}\"\nproduct = \"body wash\"\nbatch = \"500 g\"\n[phase.A]\n\
+                 water = \"q.s. to 100\"\nglycerin = 2\n```\n"
+            );
+            let path = if number < 20 { format!("n{number}.md") } else { format!("folder-{}/n{number}.md", number % 7) };
+            (path, format!("# Notebook number {number}\n\n{formula}"))
+        })
+        .collect();
+    let tree = everything(&collection(texts.iter().map(|(path, text)| (path.as_str(), text.as_str()))));
+    for (path, bytes) in tree.iter().filter(|(path, _)| path.ends_with(".html")) {
+        assert!(bytes.len() < 150_000, "{path} has {} bytes", bytes.len());
+    }
+    let text = |path: &str| std::str::from_utf8(&tree[path]).unwrap();
+    let listed: usize = (1..=6)
+        .map(|part| if part == 1 { "index/notebooks.html".to_owned() } else { format!("index/notebooks-{part}.html") })
+        .map(|path| text(&path).matches("class=\"title\"").count())
+        .sum();
+    assert_eq!(listed, 1500);
+    assert!(!tree.contains_key("index/notebooks-7.html"));
+    check(text("index.html"), &["<a href=\"index/notebooks.html#top\">20 notebooks</a>", ">All notebooks</a>"]);
+    // A folder's link leads to the page on which it begins.
+    for link in text("index.html").split("href=\"index/notebooks").skip(1).filter(|link| link.contains('#')) {
+        let (page, rest) = link.split_once('#').unwrap();
+        let anchor = rest.split('"').next().unwrap();
+        assert!(text(&format!("index/notebooks{page}")).contains(&format!("id=\"{anchor}\"")), "{page}#{anchor}");
+    }
+    let uses: usize = text("materials/glycerin.html").matches("#sheet-f-").count()
+        + (2..=6)
+            .map(|part| text(&format!("materials/uses/glycerin-{part}.html")).matches("#sheet-f-").count())
+            .sum::<usize>();
+    assert_eq!(uses, 1500);
+    check(text("materials/uses/glycerin-6.html"), &["href=\"../../folder-", "<a href=\"../glycerin.html\">Glycerin"]);
+}
+
 /// Three hundred notebooks, each as long as one of the class: every page stays light, and all are on the lists.
 #[test]
 fn a_large_collection_stays_usable() {

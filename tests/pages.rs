@@ -317,9 +317,8 @@ fn the_demo_collection_has_no_errors_and_no_cautions_but_those_of_handling() {
     let grave = findings.iter().filter(|finding| finding.severity() <= Severity::Caution);
     let (logged, grave): (Vec<&Finding>, Vec<&Finding>) = grave.partition(of_log);
     assert_eq!(lines_of(grave), "");
-    // How raw materials are handled is said again below a kit, for whoever fills its cups.
-    let names: Vec<&str> =
-        logged.iter().map(|finding| finding.kind.name).filter(|name| *name != "handle-with-care").collect();
+    let names = logged.iter().map(|finding| finding.kind.name).filter(|name| *name != "handle-with-care");
+    let names: Vec<&str> = names.collect();
     // And what a warm box did to the wash.
     let on_the_shelf = ["drifts-out-of-specification", "outside-specification", "outside-specification"];
     assert_eq!(

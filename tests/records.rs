@@ -170,7 +170,7 @@ fn a_blank_record_prints_from_any_formula() {
     let _ = bench.run(["weigh", "wash", "--record", "--format", "csv"]).ends_with(2);
     let _ = bench.run(["publish"]).ends_with(0);
     let page = bench.read("pages/a.html");
-    assert_eq!(page.matches("<td class=\"box\">").count(), 6 * 4 + 2 + 3 * 6);
+    assert_eq!(page.matches("<td class=\"box\">").count(), 6 * 4 + 2 + 3 * 6 + 2 * 6);
 }
 
 /// Pages after an edit of one record are those of a fresh build.
@@ -266,4 +266,56 @@ fn what_was_read_is_not_what_is_specified() {
     assert_eq!(text(&collection, "made/ph"), "5.2");
     assert!(matches!(collection.figure("made", &["actual", "ph"], None), Some(Err(_))));
     assert!(!collection.addresses("made").iter().any(|address| address.ends_with("actual/ph")));
+}
+
+/// What the papers of a batch name beside weights and readings, filled in and to be filled in.
+#[test]
+fn a_record_names_its_papers_and_a_blank_one_asks_for_them() {
+    let papers = "rest = \"as planned\"\nbatch-number = \"W-<7>\"\nequipment = [\"kettle 2\", \"paddle\"]\ncleaned = \"hot water, K.\"\n\
+                  retained = \"50 g\"\n[weighed]\ncitric-acid-50 = \"3.6 g\"\n[[check]]\nwhat = \"look\"\nfound = \"cloudy\"\npassed = false\n\
+                  [release]\ndecision = \"held\"\nby = \"M.\"\ndate = 2026-03-15\nwhy = \"It stands until Monday.\"";
+    let page = |collection: &Collection| String::from_utf8(everything(collection)["a.html"].clone()).unwrap();
+    let filled = page(&with(papers));
+    for words in [
+        "batch number W-&lt;7&gt;",
+        "Made with: kettle 2, paddle.",
+        "Cleaned and cleared before: hot water, K.",
+        "Kept of it: 50",
+        "<small>not passed</small>",
+        "<b>Held</b> 2026-03-15 by M.: It stands until Monday.",
+    ] {
+        assert!(filled.contains(words), "{words} is missing:\n{filled}");
+    }
+    let bare = page(&with("rest = \"as planned\"\nweighed = { citric-acid-50 = \"3.6 g\" }"));
+    for words in ["batch number", "Made with", "Cleaned", "Kept of it", "Looked at", "class=\"release\""] {
+        assert!(!bare.contains(words), "{words}:\n{bare}");
+    }
+    let blank =
+        page(&collection([("a.md", &*format!("{WASH}```batch-record\nformula = \"wash\"\nblank = true\n```\n"))]));
+    for words in [
+        "Batch number",
+        "Equipment",
+        "Cleaned and cleared, by",
+        "Sample kept",
+        "Released, held or rejected",
+        "By, on",
+        "Why",
+    ] {
+        assert!(blank.contains(&format!("<div>{words} <span class=\"line\">")), "{words} is missing:\n{blank}");
+    }
+}
+
+#[test]
+fn a_batch_is_found_by_its_number() {
+    let text = format!(
+        "{WASH}```batch-record\nid = \"made\"\nformula = \"wash\"\nversion = \"2\"\ndate = 2026-03-14\nbatch-number = \"W-7\"\nrest = \"as planned\"\n\
+         release = {{ decision = \"released\", date = 2026-03-16 }}\n```\n"
+    );
+    let bench = Bench::new().with("a.md", &text);
+    let out = bench.run(["explain", "batch/W-7"]).ends_with(0).out();
+    assert_eq!(
+        out,
+        "batch W-7: made (batch-record)\n  of wash, version 2\n  made: 2026-03-14\n  decided: released, 2026-03-16\n"
+    );
+    let _ = bench.run(["explain", "batch/W-8"]).complains("no record has the batch number `W-8`. Did you mean `W-7`?");
 }

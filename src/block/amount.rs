@@ -5,11 +5,13 @@ use crate::quantity::{
     Decimal, Density, Mass, MassUnit, Percent, Ph, Temperature, Volume, VolumeUnit, read_decimal, split_number,
 };
 use crate::report::{Finding, Place, echo, kind};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// The amount on a line.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Amount {
     /// % w/w of the finished product.
     Percent(Percent),
@@ -38,7 +40,7 @@ pub enum Amount {
 }
 
 /// A volume as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct VolumeAmount {
     /// As typed, for messages.
     pub text: String,
@@ -49,11 +51,12 @@ pub struct VolumeAmount {
 }
 
 /// What one drop of the bottle in hand weighs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct DropSize(pub Mass);
 
 /// How much is made.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum BatchSpec {
     /// A weight.
     Mass(Mass),
@@ -64,7 +67,7 @@ pub enum BatchSpec {
 }
 
 /// Packs to be filled.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Fill {
     /// Content of one pack by weight or volume, with the text as typed.
     pub content: FillContent,
@@ -75,7 +78,8 @@ pub struct Fill {
 }
 
 /// Content of one pack.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum FillContent {
     /// By weight.
     Mass(Mass),
@@ -84,7 +88,7 @@ pub enum FillContent {
 }
 
 /// A span of pH values, equal ends for a single one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct PhSpan {
     /// Lower end.
     pub low: Ph,

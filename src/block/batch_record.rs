@@ -1,10 +1,11 @@
 //! The `batch-record` block: what was really weighed, measured and seen when a formula was made on a date.
 //!
-//! Keys: `formula` and `version`; `date`, `operator`, `batch` as planned, `tolerance`; `[weighed]` with weights by raw material (`"60.1 g"`, several in a list, or
+//! Keys: `formula` and `version`; `date`, `operator`, `batch-number`, `equipment`, how it was `cleaned`; `batch` as planned, `tolerance`; `[weighed]` with weights by raw material (`"60.1 g"`, several in a list, or
 //! `{ weight, lot, note }`; `"B/water"` where a raw material stands in two phases), and `rest = "as planned"` for those that are not named; `lots` by raw material;
-//! `tare` and `gross` (or `[[gross]]` with `after`); `[[loss]]`, `[[top-up]]`, `[[ph]]`, `[[viscosity]]`; `yield`; `went-wrong`; `blank = true` for one to be filled in by hand.
+//! `tare` and `gross` (or `[[gross]]` with `after`); `[[loss]]`, `[[top-up]]`, `[[ph]]`, `[[viscosity]]`, `[[check]]`; `yield`; `retained`; `went-wrong`; `[release]`; `blank = true` for one to be filled in by hand.
 
 mod events;
+mod papers;
 
 use super::amount::{Amount, read_amount_text, read_mass, read_percent};
 use super::date::read_date_of;
@@ -15,11 +16,13 @@ use crate::quantity::{Date, Decimal, Mass, Percent};
 use crate::report::{Finding, Place, echo, kind};
 pub(super) use events::percent_dilution;
 pub use events::{GrossBlock, LossBlock, LossKind, PhReading, TopUpBlock, ViscosityReading};
+pub use papers::{CheckBlock, Decision, ReleaseBlock};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// A batch record as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct BatchRecordBlock {
     /// The formula that was made.
     pub formula: Placed<String>,
@@ -31,6 +34,12 @@ pub struct BatchRecordBlock {
     pub date: Option<Placed<Date>>,
     /// Who made it: initials.
     pub operator: Option<String>,
+    /// The number under which the batch is found again.
+    pub batch_number: Option<Placed<String>>,
+    /// What it was made in and with.
+    pub equipment: Vec<String>,
+    /// How bench and equipment were cleaned, and cleared of what was made before.
+    pub cleaned: Option<String>,
     /// How much was planned, where it is not the formula's batch.
     pub batch: Option<Mass>,
     /// How far a weight may be off, % of the planned one.
@@ -53,22 +62,29 @@ pub struct BatchRecordBlock {
     pub ph: Vec<PhReading>,
     /// Readings of the viscosity.
     pub viscosity: Vec<ViscosityReading>,
+    /// What was looked at besides.
+    pub checks: Vec<CheckBlock>,
+    /// What was kept of it to be looked at later.
+    pub retained: Option<String>,
     /// What was weighed out.
     pub filled: Option<Placed<Mass>>,
     /// In how many packs.
     pub packs: Option<Decimal>,
     /// What went wrong, in the author's words.
     pub went_wrong: Vec<String>,
+    /// What was decided about the batch.
+    pub release: Option<ReleaseBlock>,
 }
 
 /// What was weighed of a raw material.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct WeighedLine {
     /// The raw material as written, with its phase before a stroke where it stands in two.
     pub material: Placed<String>,
     /// Its weighings; none where only its lot is noted.
     pub portions: Vec<Mass>,
     /// Where they stand.
+    #[serde(skip)]
     pub place: Place,
     /// Its lot.
     pub lot: Option<Placed<String>>,
@@ -113,10 +129,15 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<BatchRe
     let viscosity = each(table, "viscosity", &events::VISCOSITY_FIELDS, events::read_viscosity);
     let filled = read_yield(reader, table);
     let (version, operator) = (table.text_or_number("version"), table.text("operator"));
-    let went_wrong = match table.get("went-wrong").map(|value| value.get_ref().is_str()) {
-        Some(true) => table.text("went-wrong").map(|text| text.value).into_iter().collect(),
-        _ => table.texts("went-wrong").into_iter().map(|text| text.value).collect(),
+    let one_or_more = |key: &'static str| match table.get(key).map(|value| value.get_ref().is_str()) {
+        Some(true) => table.text(key).map(|text| text.value).into_iter().collect::<Vec<_>>(),
+        _ => table.texts(key).into_iter().map(|text| text.value).collect(),
     };
+    let (went_wrong, equipment) = (one_or_more("went-wrong"), one_or_more("equipment"));
+    let batch_number = flat(table.get("batch-number").map(|value| read_lot(reader, value, "`batch-number`")));
+    let (cleaned, retained) = (table.text("cleaned"), table.text("retained"));
+    let checks = all(table.tables("check").iter().map(|one| papers::read_check(reader, one)));
+    let release = flat(table.table("release").map(|one| papers::read_release(reader, &one)));
     let (filled, packs) = filled?;
     Some(BatchRecordBlock {
         formula: formula?,
@@ -124,6 +145,9 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<BatchRe
         is_blank,
         date: date?,
         operator: operator.map(|text| text.value),
+        batch_number: batch_number?,
+        equipment,
+        cleaned: cleaned.map(|text| text.value),
         batch: batch?.map(|batch| batch.value),
         tolerance: tolerance?,
         weighed: weighed?,
@@ -135,9 +159,12 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<BatchRe
         top_ups: top_ups?,
         ph: ph?,
         viscosity: viscosity?,
+        checks: checks?,
+        retained: retained.map(|text| text.value),
         filled,
         packs,
         went_wrong,
+        release: release?,
     })
 }
 

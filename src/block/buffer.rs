@@ -9,11 +9,13 @@ use super::dilution::{Measured, read_measured};
 use super::reader::{Placed, Reader, Table, as_table, flat, number_finding};
 use crate::quantity::{Decimal, Mass, Percent, Ph, read_decimal, split_number};
 use crate::report::{Finding, echo, kind};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// How much solution there is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum SolutionSize {
     /// So much of the solution, by volume or by weight.
     Whole(Measured),
@@ -22,7 +24,8 @@ pub enum SolutionSize {
 }
 
 /// How much of something is dissolved.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Dissolved {
     /// A weight, as supplied.
     Mass(Mass),
@@ -33,7 +36,7 @@ pub enum Dissolved {
 }
 
 /// A line of `[contains]`.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct SoluteBlock {
     /// The raw material or solute.
     pub name: Placed<String>,
@@ -46,7 +49,7 @@ pub struct SoluteBlock {
 }
 
 /// The pH that is wanted.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TargetPh {
     /// The pH.
     pub ph: Placed<Ph>,
@@ -57,7 +60,7 @@ pub struct TargetPh {
 }
 
 /// A buffer as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct BufferBlock {
     /// How much.
     pub size: SolutionSize,

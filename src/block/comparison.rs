@@ -5,9 +5,10 @@
 
 use super::reader::{Placed, Reader, Table};
 use crate::report::{Finding, echo, kind, suggestion};
+use serde::Serialize;
 
 /// A comparison as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ComparisonBlock {
     /// The formulas, two or more.
     pub formulas: Vec<Placed<String>>,
@@ -20,7 +21,8 @@ pub struct ComparisonBlock {
 }
 
 /// A part of a comparison.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ComparisonPart {
     /// Percent and weight of each raw material.
     Lines,

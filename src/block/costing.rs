@@ -12,6 +12,7 @@ use super::money::read_money;
 use super::reader::{Placed, Reader, Table, as_table, flat};
 use crate::quantity::{Date, Decimal, Mass, Money, Percent};
 use crate::report::{Finding, echo, kind};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
@@ -22,7 +23,7 @@ pub(crate) const STALE_AFTER: u32 = 365;
 const MOST: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
 
 /// A costing as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct CostingBlock {
     /// The formula.
     pub formula: Placed<String>,
@@ -47,7 +48,7 @@ pub struct CostingBlock {
 }
 
 /// Something that units are packed in.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct PackagingBlock {
     /// What it is.
     pub name: Placed<String>,

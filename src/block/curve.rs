@@ -7,11 +7,12 @@ use super::reader::{Placed, Reader, Table, as_table, number_finding, number_text
 use super::rows::read_rows;
 use crate::quantity::{Decimal, read_decimal, split_number};
 use crate::report::{Finding, Place, echo, kind};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// What stands along an axis.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct AxisBlock {
     /// What it is: "salt".
     pub name: String,
@@ -20,7 +21,7 @@ pub struct AxisBlock {
 }
 
 /// A point as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct PointBlock {
     /// Where it was measured.
     pub x: Placed<Decimal>,
@@ -29,7 +30,7 @@ pub struct PointBlock {
 }
 
 /// A curve as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct CurveBlock {
     /// What it is called on the page.
     pub title: Option<String>,

@@ -3,9 +3,10 @@
 //! Keys: `formula`, the id of the formula; `rules`, the rule set it is written by.
 
 use super::reader::{Placed, Reader, Table};
+use serde::Serialize;
 
 /// A declaration as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct DeclarationBlock {
     /// The formula.
     pub formula: Placed<String>,

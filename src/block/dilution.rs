@@ -9,9 +9,11 @@ use super::formula::{Balance, read_balance};
 use super::reader::{Placed, Reader, Table, as_table, flat};
 use crate::quantity::{Decimal, Density, Mass, Strength, StrengthFault, Volume};
 use crate::report::{Finding, echo, kind};
+use serde::Serialize;
 
 /// An amount to measure out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Measured {
     /// By weight.
     Mass(Mass),
@@ -29,7 +31,7 @@ impl Measured {
 }
 
 /// A stock as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct StockBlock {
     /// Its key; `stock` where there is one only.
     pub key: Placed<String>,
@@ -48,7 +50,7 @@ pub struct StockBlock {
 }
 
 /// A dilution as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct DilutionBlock {
     /// The stocks, one or more.
     pub stocks: Vec<StockBlock>,

@@ -5,9 +5,10 @@
 
 use super::reader::{Placed, Reader, Table};
 use crate::report::{Finding, echo, kind, suggestion};
+use serde::Serialize;
 
 /// An excerpt block as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ExcerptBlock {
     /// The id of the formula, the method, or another excerpt.
     pub of: Placed<String>,
@@ -22,7 +23,8 @@ pub struct ExcerptBlock {
 }
 
 /// Which part is shown.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ExcerptOf {
     /// All of it.
     Whole,
@@ -33,7 +35,8 @@ pub enum ExcerptOf {
 }
 
 /// A column of what is shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Column {
     /// The ingredients of the raw material.
     Inci,

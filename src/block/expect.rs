@@ -3,13 +3,14 @@
 //! Keys are addresses as calc links write them, in quotation marks: `"barley-wash/active-matter" = "10..12 %"`. A value is a quantity, a range, or words where
 //! the figure is words; or a table with `value` or `typical`, and `within`.
 
-use super::reader::{Placed, Reader, Table, as_table, number_text};
+use super::reader::{Placed, Reader, Table, as_table, number_text, understood};
 use crate::notebook::{Query, read_calc_address};
 use crate::quantity::{LiteralFault, NumberFault, UnitFault, UnitValue, Units, read_literal};
 use crate::report::{Finding, Place, echo, kind};
+use serde::Serialize;
 
 /// An address of a figure as written in a block.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Address {
     /// The id of the formula or block.
     pub id: Placed<String>,
@@ -31,7 +32,8 @@ impl Address {
 }
 
 /// How far a figure may be from what is expected.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Within {
     /// Half a unit of the last digit that was written; nothing beyond the ends of a range.
     Digits,
@@ -42,11 +44,12 @@ pub enum Within {
 }
 
 /// What a figure is expected to be.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Expected {
     /// As written.
     pub text: Placed<String>,
     /// As a quantity, where it is one.
+    #[serde(serialize_with = "understood")]
     pub quantity: Result<UnitValue, LiteralFault>,
     /// How far off it may be.
     pub within: Within,
@@ -55,7 +58,7 @@ pub struct Expected {
 }
 
 /// One expectation.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ExpectLine {
     /// The figure.
     pub address: Address,
@@ -64,7 +67,7 @@ pub struct ExpectLine {
 }
 
 /// Expectations as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ExpectBlock {
     /// In the order written.
     pub lines: Vec<ExpectLine>,

@@ -11,6 +11,7 @@
 
 use super::tokens::{PlacedToken, Token, tokens_of};
 use crate::quantity::{NumberFault, Rounding, UnitFault, UnitValue, Units};
+use serde::Serialize;
 use std::ops::Range;
 
 /// Most bytes of an expression.
@@ -23,16 +24,18 @@ pub const DEEPEST: usize = 24;
 pub(super) const WORDS: &[&str] = &["to", "of", "round", "up", "down", "min", "max", "per", "calc"];
 
 /// An expression, or a part of one.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Expression {
     /// What it is.
     pub node: Node,
     /// Its bytes in the text of the expression.
+    #[serde(skip)]
     pub span: Range<usize>,
 }
 
 /// The kinds of expression.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Node {
     /// A quantity as written.
     Value(UnitValue),
@@ -53,11 +56,12 @@ pub enum Node {
 }
 
 /// Two parts with a sign between them.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Pair {
     /// The sign.
     pub sign: Sign,
     /// Where it stands.
+    #[serde(skip)]
     pub at: Range<usize>,
     /// Before it.
     pub left: Expression,
@@ -66,7 +70,8 @@ pub struct Pair {
 }
 
 /// What is done with two parts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Sign {
     /// Added.
     Plus,

@@ -10,9 +10,10 @@ use super::formula::{Balance, read_balance, read_reference};
 use super::reader::{Placed, Reader, Table, flat};
 use crate::quantity::{Decimal, Density, Mass, Percent, Temperature, Volume};
 use crate::report::{Finding, kind};
+use serde::Serialize;
 
 /// A filling as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct FillingBlock {
     /// The formula whose batch is filled.
     pub formula: Option<Placed<String>>,

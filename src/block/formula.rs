@@ -10,13 +10,15 @@ use super::amount::{
 use super::reader::{Cutting, Placed, Reader, Table, as_table};
 use crate::quantity::{Date, Decimal, Density, Mass, Percent, Range, Temperature, read_decimal};
 use crate::report::{Finding, Place, Severity, echo, kind};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// A formula as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct FormulaBlock {
     /// The block's place in its notebook, fences included.
+    #[serde(skip)]
     pub place: Place,
     /// Its id, unique in the collection. Always there; a missing one is reported and replaced by an unusable one.
     pub id: Placed<String>,
@@ -50,7 +52,7 @@ pub struct FormulaBlock {
 }
 
 /// The balance that the reader weighs on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct Balance {
     /// Its readability (OIML R 76, "actual scale interval").
     pub readability: Mass,
@@ -59,7 +61,7 @@ pub struct Balance {
 }
 
 /// A phase as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct PhaseBlock {
     /// Its letter or short name.
     pub key: Placed<String>,
@@ -74,7 +76,7 @@ pub struct PhaseBlock {
 }
 
 /// Changes to one phase of the parent.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Change {
     /// The phase.
     pub phase: Placed<String>,
@@ -83,7 +85,7 @@ pub struct Change {
 }
 
 /// One line as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct LineBlock {
     /// The raw material's id.
     pub material: Placed<String>,

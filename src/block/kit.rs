@@ -8,12 +8,13 @@ use super::reader::{Placed, Reader, Table, flat};
 use super::shopping_list::{MakeBlock, nothing_is_made, read_make, read_on_top};
 use crate::quantity::{Decimal, Percent};
 use crate::report::{Finding, kind};
+use serde::Serialize;
 
 /// More tables are a slip, and no total would have room for them.
 const MOST_TABLES: Decimal = Decimal::from_parts(1_000, 0, 0, false, 0);
 
 /// A kit as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct KitBlock {
     /// What a table makes.
     pub make: Vec<MakeBlock>,

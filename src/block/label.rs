@@ -8,10 +8,11 @@ use super::date::read_date_of;
 use super::dilution::{Measured, read_measured};
 use super::reader::{Placed, Reader, Table, flat};
 use crate::quantity::{Date, Decimal, read_decimal, show};
+use serde::Serialize;
 use std::str::FromStr;
 
 /// A label as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct LabelBlock {
     /// The formula.
     pub formula: Placed<String>,
@@ -46,7 +47,7 @@ pub struct LabelBlock {
 }
 
 /// Width and height, mm.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct Extent {
     /// From side to side.
     pub width: Decimal,
@@ -67,7 +68,8 @@ impl Extent {
 }
 
 /// How long a product may be used once it was opened.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum AfterOpening {
     /// So many months.
     Months(u32),

@@ -13,10 +13,11 @@ use super::reader::{Placed, Reader, Table};
 use crate::quantity::show::NBSP;
 use crate::quantity::{Decimal, Mass, Percent, Temperature, show};
 use crate::report::{Finding, Place, echo, kind};
+use serde::Serialize;
 use toml::de::DeValue;
 
 /// A method as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct MethodBlock {
     /// The formula.
     pub formula: Placed<String>,
@@ -27,7 +28,7 @@ pub struct MethodBlock {
 }
 
 /// A step as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct StepBlock {
     /// What to do.
     pub words: Placed<String>,
@@ -52,7 +53,8 @@ pub struct StepBlock {
 }
 
 /// Something that a step adds.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Addition {
     /// What other steps leave of a phase.
     Phase(String),
@@ -68,7 +70,8 @@ pub enum Addition {
 }
 
 /// How much of a line a step adds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Share {
     /// All of it.
     Whole,
@@ -81,7 +84,7 @@ pub enum Share {
 }
 
 /// How warm a vessel is: one temperature, a span, or at most so warm.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Warmth {
     /// The lowest; `None` where only the highest is stated.
     pub low: Option<Temperature>,

@@ -28,13 +28,15 @@ mod shopping_list;
 mod stability;
 mod titration;
 mod tokens;
+mod trial_series;
 mod window;
 mod workings;
 
 pub(crate) use amount::read_percent;
 pub use amount::{Amount, BatchSpec, DropSize, Fill, FillContent, PhSpan, VolumeAmount};
 pub use batch_record::{
-    BatchRecordBlock, GrossBlock, LossBlock, LossKind, PhReading, TopUpBlock, ViscosityReading, WeighedLine,
+    BatchRecordBlock, CheckBlock, Decision, GrossBlock, LossBlock, LossKind, PhReading, ReleaseBlock, TopUpBlock,
+    ViscosityReading, WeighedLine,
 };
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use comparison::{ComparisonBlock, ComparisonPart};
@@ -67,6 +69,7 @@ pub use stability::{
     When,
 };
 pub use titration::{AdditionBasis, ReadingOf, TitrationBlock, TitrationPoint};
+pub use trial_series::{ChoiceBlock, TrialBlock, TrialReading, TrialSeriesBlock};
 pub use window::{WindowBlock, WindowShown};
 pub use workings::{WorkingsBlock, WorkingsLine};
 
@@ -136,7 +139,7 @@ pub const KINDS: &[BlockKind] = &[
     },
     BlockKind {
         word: "batch-record",
-        says: "Says `formula`, `date`, `[weighed]` with what was really weighed, `lots`, `tare`, `gross`, `[[loss]]`, `[[top-up]]`, `[[ph]]`, `yield`, `went-wrong`; `blank = true` for one to be filled in by hand.",
+        says: "Says `formula`, `date`, `[weighed]` with what was really weighed, `lots`, `tare`, `gross`, `[[loss]]`, `[[top-up]]`, `[[ph]]`, `[[check]]`, `yield`, `went-wrong`; `batch-number`, `equipment`, `cleaned`, `retained` and `[release]`; `blank = true` for one to be filled in by hand.",
         gives: "Gives how far each weight is from the plan, what was lost, the yield, and the product as it was really made.",
         read: Some(|reader, table| batch_record::read(reader, table).map(|block| Body::BatchRecord(Box::new(block)))),
     },
@@ -193,6 +196,12 @@ pub const KINDS: &[BlockKind] = &[
         says: "Says `formulas`, a list of ids; `batch`, `show` for some of `\"lines\"`, `\"product\"`, `\"changes\"`, `\"declaration\"` and `\"findings\"`, and `unchanged = true` for the lines that stay.",
         gives: "Gives what is different between them, and whether several things changed at once.",
         read: Some(|reader, table| comparison::read(reader, table).map(Body::Comparison)),
+    },
+    BlockKind {
+        word: "trial-series",
+        says: "Says `question`, `base`, `[wanted]`, and `[[trial]]` with `formula`, `record`, `date`, `changed`, `observed` and `[trial.measured]`; `[choice]` with `trial`, `reason` and `date`.",
+        gives: "Gives one table of what each trial really changed, what was seen and measured, and which one was chosen.",
+        read: Some(|reader, table| trial_series::read(reader, table).map(|block| Body::TrialSeries(Box::new(block)))),
     },
     BlockKind {
         word: "expect",
@@ -268,6 +277,8 @@ pub enum Body {
     Excerpt(ExcerptBlock),
     /// Formulas side by side.
     Comparison(ComparisonBlock),
+    /// Formulas tried one after another.
+    TrialSeries(Box<TrialSeriesBlock>),
     /// What figures have to be.
     Expect(ExpectBlock),
     /// Named lines of arithmetic.
@@ -284,6 +295,10 @@ impl Block {
             Some(Body::Excerpt(block)) => vec![&block.of],
             Some(Body::Method(block)) => vec![&block.formula],
             Some(Body::Comparison(block)) => block.formulas.iter().collect(),
+            Some(Body::TrialSeries(block)) => {
+                let tried = block.trials.iter().flat_map(|trial| std::iter::once(&trial.formula).chain(&trial.record));
+                block.base.iter().chain(tried).collect()
+            }
             Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::BatchRecord(block)) => vec![&block.formula],
             Some(Body::Costing(block)) => vec![&block.formula],

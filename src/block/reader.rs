@@ -23,6 +23,21 @@ pub struct Placed<T> {
     pub place: Place,
 }
 
+/// In data files a value stands without its place.
+impl<T: serde::Serialize> serde::Serialize for Placed<T> {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        self.value.serialize(serializer)
+    }
+}
+
+/// In data files what was not understood is nothing; with such a mistake no data is written.
+pub(super) fn understood<T: serde::Serialize, E, S: serde::Serializer>(
+    value: &Result<T, E>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serde::Serialize::serialize(&value.as_ref().ok(), serializer)
+}
+
 impl<T> Placed<T> {
     /// The same place with another value.
     pub fn with<U>(&self, value: U) -> Placed<U> {

@@ -9,11 +9,13 @@ use super::formula::{Balance, read_balance, read_share_range};
 use super::reader::{Placed, Reader, Table, as_table, flat, number_text};
 use crate::quantity::{Decimal, Mass, Percent, Range, read_decimal, split_number};
 use crate::report::{Finding, echo, kind};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// How much of a fat.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum FatAmount {
     /// % by weight of all fats.
     Percent(Percent),
@@ -24,7 +26,8 @@ pub enum FatAmount {
 }
 
 /// The alkali that a saponification value counts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ValueUnit {
     /// mg KOH/g, as saponification values are stated (ISO 3657).
     PotassiumHydroxide,
@@ -33,7 +36,7 @@ pub enum ValueUnit {
 }
 
 /// A saponification value as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct GivenValue {
     /// The value or its range.
     pub range: Range,
@@ -44,7 +47,7 @@ pub struct GivenValue {
 }
 
 /// A line of `[fats]`.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct FatBlock {
     /// The raw material.
     pub name: Placed<String>,
@@ -57,7 +60,8 @@ pub struct FatBlock {
 }
 
 /// What the share of a hydroxide is a share of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ShareOf {
     /// Of the fat that is saponified: so much of it is saponified with this hydroxide.
     Fat,
@@ -66,7 +70,7 @@ pub enum ShareOf {
 }
 
 /// A line of `[lye]`.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct LyeBlock {
     /// The raw material.
     pub name: Placed<String>,
@@ -79,7 +83,8 @@ pub struct LyeBlock {
 }
 
 /// How much water.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum LyeWater {
     /// Hydroxide as weighed, % of hydroxide and water.
     Strength(Percent),
@@ -92,7 +97,8 @@ pub enum LyeWater {
 }
 
 /// How far a batch has come in which something else was weighed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Stage {
     /// The lye stands by itself.
     Lye,
@@ -103,7 +109,7 @@ pub enum Stage {
 }
 
 /// A saponification as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct SaponificationBlock {
     /// Its title.
     pub title: Option<String>,

@@ -11,9 +11,10 @@ use super::dilution::{Measured, read_measured};
 use super::reader::{Placed, Reader, Table, flat};
 use crate::quantity::{Date, Decimal, Percent};
 use crate::report::{Finding, echo, kind};
+use serde::Serialize;
 
 /// A shopping list as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ShoppingListBlock {
     /// What is made.
     pub make: Vec<MakeBlock>,
@@ -32,7 +33,7 @@ pub struct ShoppingListBlock {
 }
 
 /// One batch of a formula, or a kit.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct MakeBlock {
     /// The id of the formula or kit.
     pub id: Placed<String>,

@@ -16,11 +16,12 @@ use super::titration::{ReadingOf, read_reading, read_resolution};
 use crate::quantity::{Date, Decimal, Elapsed, Percent, read_decimal, split_number};
 use crate::report::{Finding, echo, kind};
 pub use observation::{ObservationBlock, When};
+use serde::Serialize;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// A stability log as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct StabilityBlock {
     /// The formula or batch record.
     pub of: Placed<String>,
@@ -49,7 +50,7 @@ pub struct StabilityBlock {
 }
 
 /// A condition.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ConditionBlock {
     /// Its name.
     pub key: Placed<String>,
@@ -60,7 +61,7 @@ pub struct ConditionBlock {
 }
 
 /// What a product has to be.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct SpecificationBlock {
     /// Its pH.
     pub ph: Option<PhSpan>,
@@ -77,7 +78,7 @@ pub struct SpecificationBlock {
 }
 
 /// How a product was measured.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct MeasuredBlock {
     /// In what the pH was read.
     pub reading: Option<ReadingOf>,
@@ -90,7 +91,7 @@ pub struct MeasuredBlock {
 }
 
 /// What was tested of a product's preservation: only what the author states.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct PreservationBlock {
     /// The test, "ISO 11930".
     pub test: Option<String>,
@@ -103,7 +104,8 @@ pub struct PreservationBlock {
 }
 
 /// What came of a test.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum TestResult {
     /// It was not done.
     NotTested,

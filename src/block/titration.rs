@@ -10,12 +10,14 @@ use super::reader::{Placed, Reader, Table, as_table, flat, number_finding, numbe
 use super::rows::{are_in_file, read_rows};
 use crate::quantity::{Decimal, Mass, Percent, Ph, read_decimal};
 use crate::report::{Finding, Place, echo, kind};
+use serde::Serialize;
 use std::cell::Cell;
 use toml::Spanned;
 use toml::de::DeValue;
 
 /// What the amounts of the additions are.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum AdditionBasis {
     /// What was added since the reading before.
     Each,
@@ -24,7 +26,8 @@ pub enum AdditionBasis {
 }
 
 /// How the pH was read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ReadingOf {
     /// In the product itself.
     Neat,
@@ -38,7 +41,7 @@ pub enum ReadingOf {
 }
 
 /// An addition and the pH after it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TitrationPoint {
     /// The weight as stated, each or in all.
     pub amount: Placed<Mass>,
@@ -49,7 +52,7 @@ pub struct TitrationPoint {
 }
 
 /// A titration as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TitrationBlock {
     /// The acid or base.
     pub with: Placed<String>,

@@ -3,9 +3,10 @@
 //! Keys: `formula`, the id of the formula; `show`, "ph" or "temperature" where only one is wanted.
 
 use super::reader::{Placed, Reader, Table};
+use serde::Serialize;
 
 /// A window block as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct WindowBlock {
     /// The formula.
     pub formula: Placed<String>,
@@ -14,7 +15,8 @@ pub struct WindowBlock {
 }
 
 /// Which windows are shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum WindowShown {
     /// Both, when nothing is said.
     Both,

@@ -4,9 +4,10 @@
 
 use super::expect::Address;
 use super::expression::{Expression, SyntaxFault, WORDS};
-use super::reader::{Cutting, Placed, Reader, Table, as_table, number_text};
+use super::reader::{Cutting, Placed, Reader, Table, as_table, number_text, understood};
 use crate::quantity::Unit;
 use crate::report::{Finding, Place, echo, kind};
+use serde::Serialize;
 use std::ops::Range;
 use std::sync::Arc;
 use toml::Spanned;
@@ -16,11 +17,12 @@ use toml::de::DeValue;
 const MOST_LINES: usize = 200;
 
 /// A line of workings as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct WorkingsLine {
     /// Its name.
     pub name: Placed<String>,
     /// Its expression, or why it is none.
+    #[serde(serialize_with = "understood")]
     pub expression: Result<Expression, SyntaxFault>,
     /// The text of the expression.
     pub text: String,
@@ -28,8 +30,10 @@ pub struct WorkingsLine {
     pub note: Option<String>,
     /// The figures of other blocks that it names.
     pub figures: Vec<Address>,
+    #[serde(skip)]
     path: Arc<str>,
     /// For each byte of the text, and for its end, the byte of the file.
+    #[serde(skip)]
     bytes: Vec<usize>,
 }
 
@@ -42,7 +46,7 @@ impl WorkingsLine {
 }
 
 /// Workings as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct WorkingsBlock {
     /// What they are about.
     pub title: Option<String>,

@@ -2,6 +2,7 @@
 //! was made is to be cautioned for.
 
 mod as_made;
+mod papers;
 
 use super::lot::of_lot;
 use super::titration::{NOT_STATED, WITHOUT_LINE};
@@ -18,6 +19,9 @@ pub(super) const KINDS: &[&Kind] = &[
     WHICH_LINE,
     TOO_MUCH,
     BEFORE_MADE,
+    papers::BEFORE_MADE,
+    papers::RELEASED,
+    papers::NO_REASON,
     NOTHING,
     OUTSIDE,
     OFF_SPECIFICATION,
@@ -224,6 +228,7 @@ pub fn record_faults(
             let what = format!("This was read on {}, and the batch was made on {made}.", read.value);
             Finding::new(BEFORE_MADE, read.place.clone(), what)
         }
+        RecordFault::DecidedBefore(decided, made) => papers::decided_before(decided, *made),
         RecordFault::Nothing => {
             Finding::new(NOTHING, home(), format!("Nothing was weighed for this batch of `{formula}`."))
         }
@@ -265,6 +270,7 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
         },
     ));
     findings.extend(as_made::examine_as_made(record, case));
+    findings.extend(papers::examine_release(record));
     findings
 }
 

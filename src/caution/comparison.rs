@@ -15,10 +15,25 @@ const AT_ONCE: &Kind = &Kind {
 
 /// Says that several things changed at once, where the formulas are of one family and they did. What follows from a change is none of its own.
 pub fn changes_at_once(step: &Step) -> Option<String> {
+    step.is_related.then(|| several(step)).flatten()
+}
+
+fn several(step: &Step) -> Option<String> {
     let count = step.changes.len();
     // How a batch was weighed is no trial that somebody planned.
-    (step.is_related && step.tolerance.is_none() && count > 1)
+    (step.tolerance.is_none() && count > 1)
         .then(|| format!("{count} things changed at once, so what each of them does cannot be told apart."))
+}
+
+/// What is found about several changes from one formula to another, of whatever family.
+pub(super) fn at_once(step: &Step, first: &str, other: &str, place: Place) -> Option<Finding> {
+    let what = format!("From `{first}` to `{other}` {}", several(step)?);
+    let changes: Vec<&str> = step.changes.iter().map(|change| change.0.as_str()).collect();
+    Some(
+        Finding::new(AT_ONCE, place, what)
+            .mend(format!("{} Here these changed: {}.", AT_ONCE.mend, changes.join("; ")))
+            .source("common practice, no source"),
+    )
 }
 
 /// The sentence with what to do, as the terminal prints it.
@@ -29,20 +44,10 @@ pub fn changes_at_once_in_full(step: &Step) -> Option<String> {
 /// What is found about formulas side by side.
 pub fn examine_comparison(comparison: &Comparison, place: &Place) -> Vec<Finding> {
     let first = comparison.sides.first().map_or("", |side| side.id.as_str());
+    let head = Place { path: place.path.clone(), span: place.span.start..place.span.start };
     let steps = comparison.steps.iter().zip(comparison.sides.iter().skip(1));
     steps
-        .filter_map(|(step, other)| {
-            let what = format!("From `{first}` to `{}` {}", other.id, changes_at_once(step)?);
-            let changes: Vec<&str> = step.changes.iter().map(|change| change.0.as_str()).collect();
-            Some(
-                Finding::new(
-                    AT_ONCE,
-                    Place { path: place.path.clone(), span: place.span.start..place.span.start },
-                    what,
-                )
-                .mend(format!("{} Here these changed: {}.", AT_ONCE.mend, changes.join("; ")))
-                .source("common practice, no source"),
-            )
-        })
+        .filter(|(step, _)| step.is_related)
+        .filter_map(|(step, other)| at_once(step, first, &other.id, head.clone()))
         .collect()
 }

@@ -45,6 +45,7 @@ mod stability;
 mod strength_unknown;
 mod thickener_not_set;
 mod titration;
+mod trial_series;
 mod use_level_outside;
 mod water_without_preservative;
 mod weak_hand_rub;
@@ -67,6 +68,8 @@ pub use saponification::{examine_saponification, saponification_faults};
 pub use shopping_list::examine_shopping_list;
 pub use stability::{StabilityCase, examine_stability, stability_faults};
 pub use titration::{TitrationCase, examine_titration, titration_faults};
+pub use trial_series::{examine_trial_series, trial_faults};
+pub(crate) use trial_series::{miss_words, wanted_words};
 pub use workings::workings_fault;
 
 use crate::compute::Computed;
@@ -159,6 +162,7 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     batch_record::KINDS,
     stability::KINDS,
     comparison::KINDS,
+    trial_series::KINDS,
 ];
 
 /// The kinds of what is said about the prose of a notebook; [`claims::judge`] and [`loose::judge`] go through it.

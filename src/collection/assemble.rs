@@ -511,16 +511,22 @@ impl Collection {
     }
 
     fn index_groups(&self) -> Vec<IndexGroup> {
+        // The index of a very large collection has its folders, and their notebooks are listed on pages of their own.
+        let is_short = !self.has_notebook_list();
         let mut groups: Vec<IndexGroup> = Vec::new();
-        for path in &self.order {
+        for (n_before, path) in self.order.iter().enumerate() {
             let Some(entry) = self.entries.get(path) else { continue };
             let folder = path.rsplit_once('/').map_or("", |(folder, _)| folder);
             if groups.last().is_none_or(|group| group.title != folder) {
                 let anchor = if folder.is_empty() { String::new() } else { folder_anchor(folder) };
-                groups.push(IndexGroup { title: folder.to_owned(), anchor, entries: Vec::new() });
+                let href = if is_short { String::new() } else { self.folder_href(n_before) };
+                groups.push(IndexGroup { title: folder.to_owned(), anchor, entries: Vec::new(), count: 0, href });
             }
             if let Some(group) = groups.last_mut() {
-                group.entries.push(index_entry(entry));
+                group.count += 1;
+                if is_short {
+                    group.entries.push(index_entry(entry));
+                }
             }
         }
         groups
@@ -538,7 +544,7 @@ pub(super) fn json_bytes(data: &impl Serialize) -> Vec<u8> {
 const MANY: usize = 100;
 
 /// The anchor of a folder in the index.
-fn folder_anchor(folder: &str) -> String {
+pub(super) fn folder_anchor(folder: &str) -> String {
     format!("folder-{}", percent_encoded(folder))
 }
 

@@ -224,6 +224,9 @@ impl Collection {
             Body::Comparison(wanted) => {
                 self.comparison(block, wanted, &mut findings).map(|one| Answer::Comparison(Box::new(one)))
             }
+            Body::TrialSeries(wanted) => {
+                self.trial_series(block, wanted, &mut findings).map(|one| Answer::TrialSeries(Box::new(one)))
+            }
             Body::Workings(wanted) => self.workings(wanted, &mut findings).map(Answer::Workings),
             Body::Expect(wanted) => self.expect(wanted, &mut findings).map(Answer::Expect),
         };

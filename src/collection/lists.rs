@@ -7,7 +7,9 @@ use super::glossary::word_anchor;
 use super::{Collection, Entry, materials};
 use crate::material::TradeTerm;
 use crate::notebook::page_path_of;
-use crate::page::{FoundGroup, FoundPlace, Jump, ListContext, LookUp, ProductGroup, ProductRow, WordRow};
+use crate::page::{
+    FolderGroup, FoundGroup, FoundPlace, Jump, ListContext, LookUp, PageLink, ProductGroup, ProductRow, WordRow,
+};
 use crate::report::{Finding, Severity};
 use crate::stamp::Stamp;
 use serde::Serialize;
@@ -16,6 +18,8 @@ use std::sync::Arc;
 
 /// Formulas by product type.
 const PRODUCTS: &str = "index/products.html";
+/// All notebooks by folder, where they are too many for the index.
+const NOTEBOOKS: &str = "index/notebooks.html";
 /// Notebooks by finding.
 const FOUND: &str = "index/findings.html";
 /// The terms that come with the program.
@@ -24,7 +28,10 @@ pub(super) const WORDS: &str = "index/words.html";
 pub(super) const SEARCH: &str = "index/search.html";
 
 /// Rows on one page. With sentences of a usual length a page then stays below 100 kB.
-const ROWS: usize = 250;
+pub(super) const ROWS: usize = 250;
+
+/// From more notebooks on the index has folders alone; with so many titles it stays below 100 kB.
+const MOST: usize = 600;
 
 /// Whether a path is that of a page of this kind.
 pub(super) fn is_list(page: &str) -> bool {
@@ -32,7 +39,7 @@ pub(super) fn is_list(page: &str) -> bool {
 }
 
 /// The address of a part of a list, counted from 0: `index/products.html`, `index/products-2.html`.
-fn part_path(first: &str, part: usize) -> String {
+pub(super) fn part_path(first: &str, part: usize) -> String {
     match part {
         0 => first.to_owned(),
         _ => format!("{}-{}.html", first.trim_end_matches(".html"), part + 1),
@@ -97,14 +104,30 @@ impl Collection {
         };
         let formulas = self.entries.values().map(|entry| entry.n_formulas).sum();
         let found = self.entries.values().map(|entry| entry.n_listed).sum();
+        let notebooks = if self.has_notebook_list() { self.order.len() } else { 0 };
         let words = self.needs_words().then(|| Arc::from(WORDS));
         let search = std::iter::once(Arc::from(SEARCH)).chain(self.search_files().into_iter().map(Arc::from));
-        parts(PRODUCTS, formulas).chain(parts(FOUND, found)).chain(words).chain(search).collect()
+        let lists = parts(NOTEBOOKS, notebooks).chain(parts(PRODUCTS, formulas)).chain(parts(FOUND, found));
+        lists.chain(words).chain(search).collect()
+    }
+
+    /// Whether the notebooks are too many for the index.
+    pub(super) fn has_notebook_list(&self) -> bool {
+        MOST < self.order.len()
+    }
+
+    /// Where a folder begins in the list of all notebooks, as seen from the index; `index` is that of its first notebook.
+    pub(super) fn folder_href(&self, index: usize) -> String {
+        let folder = self.order.get(index).map_or("", |path| folder_of(path));
+        format!("{}#{}", part_path(NOTEBOOKS, index / ROWS), percent_encoded(&anchor_of_folder(folder)))
     }
 
     /// The ways to look something up, as seen from a page.
     pub(super) fn lookup(&self, from: &str) -> Vec<LookUp> {
         let mut ways: Vec<(String, String)> = vec![("Search".to_owned(), SEARCH.to_owned())];
+        if self.has_notebook_list() {
+            ways.push(("All notebooks".to_owned(), NOTEBOOKS.to_owned()));
+        }
         if self.entries.values().any(|entry| entry.n_formulas > 0) {
             ways.push(("Formulas by product".to_owned(), PRODUCTS.to_owned()));
         }
@@ -124,7 +147,8 @@ impl Collection {
             ways.push(("Words of the trade".to_owned(), WORDS.to_owned()));
         }
         let is_here = |page: &str| {
-            page == from || [PRODUCTS, FOUND].iter().any(|first| page == *first && part_of(first, from).is_some())
+            page == from
+                || [NOTEBOOKS, PRODUCTS, FOUND].iter().any(|first| page == *first && part_of(first, from).is_some())
         };
         ways.into_iter()
             .map(|(title, page)| LookUp { title, href: relative(from, &page), is_here: is_here(&page) })
@@ -148,6 +172,9 @@ impl Collection {
         if part_of(PRODUCTS, page).is_some() {
             return over(|entry| entry.products_stamp).value();
         }
+        if part_of(NOTEBOOKS, page).is_some() {
+            return over(|entry| entry.index_stamp).value();
+        }
         if part_of(FOUND, page).is_some() {
             return over(|entry| Stamp::new().number(entry.found_stamp).value()).value();
         }
@@ -165,6 +192,9 @@ impl Collection {
         }
         if let Some(part) = part_of(FOUND, page) {
             return self.render_found(page, part);
+        }
+        if let Some(part) = part_of(NOTEBOOKS, page) {
+            return self.render_notebooks(page, part);
         }
         match page {
             WORDS => self.render_words(),
@@ -234,6 +264,34 @@ impl Collection {
         self.render_with(page, "products.html", "Formulas by product", parts, list)
     }
 
+    fn render_notebooks(&self, page: &str, part: usize) -> Result<Vec<OutputFile>, Box<Finding>> {
+        let entries = self.order.iter().filter_map(|path| self.entries.get(path));
+        let rows = entries.map(|entry| {
+            let path = &entry.notebook.path;
+            let link = PageLink { title: entry.title(), href: relative(page, &page_path_of(path)) };
+            (folder_of(path).to_owned(), link)
+        });
+        let pages = in_pages(rows.collect());
+        let title = |folder: &str| if folder.is_empty() { self.site.title.clone() } else { folder.to_owned() };
+        let jumps =
+            jumps(NOTEBOOKS, part, &pages, |folder| (title(folder), percent_encoded(&anchor_of_folder(folder))));
+        let parts = part_links(NOTEBOOKS, part, pages.len());
+        let groups: Vec<FolderGroup> = pages
+            .into_iter()
+            .nth(part)
+            .unwrap_or_default()
+            .into_iter()
+            .map(|(folder, goes_on, notebooks)| FolderGroup {
+                anchor: anchor_of_folder(&folder),
+                folder: title(&folder),
+                goes_on,
+                notebooks,
+            })
+            .collect();
+        let list = serde_json::json!({ "groups": groups, "jumps": jumps });
+        self.render_with(page, "notebooks.html", "All notebooks", parts, list)
+    }
+
     fn render_found(&self, page: &str, part: usize) -> Result<Vec<OutputFile>, Box<Finding>> {
         let mut rows: Vec<((Severity, &'static str), FoundPlace)> = Vec::new();
         let mut summaries: BTreeMap<&'static str, (&'static str, &'static str)> = BTreeMap::new();
@@ -282,6 +340,15 @@ impl Collection {
     }
 }
 
+/// The folder of a notebook.
+fn folder_of(path: &str) -> &str {
+    path.rsplit_once('/').map_or("", |(folder, _)| folder)
+}
+
+fn anchor_of_folder(folder: &str) -> String {
+    if folder.is_empty() { "top".to_owned() } else { super::assemble::folder_anchor(folder) }
+}
+
 /// Links to where each group begins. A short list needs none.
 fn jumps<K: PartialEq, R>(
     first: &str,
@@ -301,7 +368,7 @@ fn jumps<K: PartialEq, R>(
     if jumps.len() < 3 { Vec::new() } else { jumps }
 }
 
-fn part_links(first: &str, part: usize, parts: usize) -> Vec<LookUp> {
+pub(super) fn part_links(first: &str, part: usize, parts: usize) -> Vec<LookUp> {
     if parts < 2 {
         return Vec::new();
     }

@@ -5,9 +5,11 @@
 use super::Collection;
 use super::assemble::{OutputFile, json_bytes, percent_encoded, relative};
 use super::bench_sheets::formula_of;
-use super::lists::is_list;
+use super::lists::{ROWS, is_list};
 use super::state::Entry;
-use crate::page::{MaterialContext, MaterialListContext, MaterialUse, material_context, material_item};
+use crate::page::{
+    LookUp, MaterialContext, MaterialListContext, MaterialUse, UsesContext, material_context, material_item,
+};
 use crate::quantity::show;
 use crate::report::Finding;
 use crate::stamp::Stamp;
@@ -43,6 +45,21 @@ impl Uses {
 /// The page of a raw material.
 pub(super) fn material_page(id: &str) -> String {
     format!("{FOLDER}/{id}.html")
+}
+
+/// A further page of the formulas that hold a raw material; `part` counts from 1, the page of the raw material being 0.
+fn uses_page(id: &str, part: usize) -> String {
+    match part {
+        0 => material_page(id),
+        _ => format!("{FOLDER}/uses/{id}-{}.html", part + 1),
+    }
+}
+
+/// The raw material and the part of a further page.
+fn uses_of_page(page: &str) -> Option<(&str, usize)> {
+    let name = page.strip_prefix(FOLDER)?.strip_prefix("/uses/")?.strip_suffix(".html")?;
+    let (id, number) = name.rsplit_once('-')?;
+    Some((id, number.parse::<usize>().ok()?.checked_sub(1)?))
 }
 
 /// A formula of a notebook that holds a raw material.
@@ -115,7 +132,11 @@ impl Collection {
         let list = (!self.uses.by_material.is_empty()).then(|| Arc::from(LIST));
         let materials = list.into_iter().chain(self.used_materials().map(|id| Arc::from(material_page(id))));
         let lots = self.has_lots().then(|| Arc::from(super::lots::LIST));
-        materials.chain(lots).chain(self.list_pages()).chain(self.bench_pages()).collect()
+        let further =
+            self.uses.by_material.iter().flat_map(|(id, places)| {
+                (1..places.len().div_ceil(ROWS)).map(move |part| Arc::from(uses_page(id, part)))
+            });
+        materials.chain(further).chain(lots).chain(self.list_pages()).chain(self.bench_pages()).collect()
     }
 
     /// The ids of the raw materials that formulas hold; each has a page.
@@ -135,14 +156,15 @@ impl Collection {
         if is_list(page) {
             return self.list_key(page, stamp);
         }
-        match material_of(page) {
+        let id = uses_of_page(page).map(|(id, _)| id).or_else(|| material_of(page));
+        match id {
             None => stamp.number(self.uses.stamp).number(self.lookup_stamp()).value(),
             Some(id) => stamp.number(self.uses.stamps.get(id).copied().unwrap_or_default()).value(),
         }
     }
 
-    /// How a formula uses a raw material, as seen from the raw material's page.
-    fn use_of(&self, id: &str, path: &str, index: usize) -> Option<MaterialUse> {
+    /// How a formula uses a raw material, as seen from a page.
+    fn use_of(&self, from: &str, id: &str, path: &str, index: usize) -> Option<MaterialUse> {
         let entry = self.entries.get(path)?;
         let computed = entry.formulas.get(index)?.computed.as_ref()?;
         let formula = &computed.formula;
@@ -152,7 +174,7 @@ impl Collection {
         Some(MaterialUse {
             formula: formula.id.clone(),
             title: formula.title.clone().unwrap_or_else(|| formula.id.clone()),
-            href: format!("{}#sheet-{}", relative(LIST, &page), formula.id),
+            href: format!("{}#sheet-{}", relative(from, &page), formula.id),
             product: formula.product.as_ref().map_or_else(String::new, |product| product.name.clone()),
             notebook: entry.title(),
             percent: show::percent(percent),
@@ -160,9 +182,48 @@ impl Collection {
         })
     }
 
-    fn uses_of(&self, id: &str) -> Vec<MaterialUse> {
+    /// The formulas of one part of the list, as seen from the page of that part.
+    fn uses_of(&self, from: &str, id: &str, part: usize) -> Vec<MaterialUse> {
         let places = self.uses.by_material.get(id).map_or(&[][..], Vec::as_slice);
-        places.iter().filter_map(|(path, index)| self.use_of(id, path, *index)).collect()
+        let places = places.iter().skip(part * ROWS).take(ROWS);
+        places.filter_map(|(path, index)| self.use_of(from, id, path, *index)).collect()
+    }
+
+    /// All formulas that hold a raw material, as seen from its page.
+    fn all_uses_of(&self, id: &str) -> Vec<MaterialUse> {
+        let from = material_page(id);
+        let places = self.uses.by_material.get(id).map_or(&[][..], Vec::as_slice);
+        places.iter().filter_map(|(path, index)| self.use_of(&from, id, path, *index)).collect()
+    }
+
+    /// Links to the pages over which the formulas of a raw material go.
+    fn pages_of_uses(&self, id: &str, part: usize) -> Vec<LookUp> {
+        let parts = self.uses.by_material.get(id).map_or(0, Vec::len).div_ceil(ROWS);
+        if parts < 2 {
+            return Vec::new();
+        }
+        let here = uses_page(id, part);
+        let link = |index: usize| LookUp {
+            title: (index + 1).to_string(),
+            href: relative(&here, &uses_page(id, index)),
+            is_here: index == part,
+        };
+        (0..parts).map(link).collect()
+    }
+
+    fn render_uses(&self, page: &str, id: &str, part: usize) -> Result<Vec<OutputFile>, Box<Finding>> {
+        let Some(material) = self.catalogue.material(id) else { return Ok(Vec::new()) };
+        let context = UsesContext {
+            site: &self.site,
+            root: "../../",
+            name: material.name.clone(),
+            href: relative(page, &material_page(id)),
+            uses: self.uses_of(page, id, part),
+            pages: self.pages_of_uses(id, part),
+            errors: self.outside_contexts(),
+            version: super::assemble::VERSION,
+        };
+        Ok(vec![OutputFile { path: page.to_owned(), bytes: self.render_template("uses.html", &context)? }])
     }
 
     /// A generated page with its data file.
@@ -176,26 +237,34 @@ impl Collection {
         if is_list(page) {
             return self.render_list_page(page);
         }
+        if let Some((id, part)) = uses_of_page(page) {
+            return self.render_uses(page, id, part);
+        }
         let Some(id) = material_of(page) else { return self.render_list() };
         let Some(material) = self.catalogue.material(id) else { return Ok(Vec::new()) };
         let data_path = super::assemble::data_path(page);
-        let context = MaterialContext {
-            site: &self.site,
-            root: "../",
-            m: material_context(material, &self.catalogue, &self.settings.rules),
-            uses: self.uses_of(id),
-            errors: self.outside_contexts(),
-            data_href: percent_encoded(data_path.rsplit('/').next().unwrap_or_default()),
-            version: super::assemble::VERSION,
-        };
+        let part = material_context(material, &self.catalogue, &self.settings.rules);
+        let mut uses = self.all_uses_of(id);
         let data = serde_json::json!({
             "schema": "tarebook material 1",
             "program": super::assemble::PROGRAM,
             "page": page,
             "title": &material.name,
-            "material": &context.m,
-            "uses": &context.uses,
+            "material": &part,
+            "uses": &uses,
         });
+        // The data file has all uses; the list goes on on further pages where they would make this one too heavy.
+        uses.truncate(ROWS);
+        let context = MaterialContext {
+            site: &self.site,
+            root: "../",
+            m: part,
+            uses,
+            pages: self.pages_of_uses(id, 0),
+            errors: self.outside_contexts(),
+            data_href: percent_encoded(data_path.rsplit('/').next().unwrap_or_default()),
+            version: super::assemble::VERSION,
+        };
         let bytes = self.render_template("material.html", &context)?;
         Ok(vec![OutputFile { path: page.to_owned(), bytes }, OutputFile { path: data_path, bytes: json_bytes(&data) }])
     }

@@ -27,6 +27,7 @@ mod shopping;
 mod since;
 mod stale;
 mod state;
+mod trials;
 
 pub use assemble::OutputFile;
 pub use blocks::BlockState;
@@ -353,6 +354,11 @@ impl Collection {
     /// The notebooks in the order of the index.
     pub fn notebooks(&self) -> impl Iterator<Item = &Notebook> {
         self.order.iter().filter_map(|path| self.entries.get(path)).map(|entry| &*entry.notebook)
+    }
+
+    /// Everything that is known of each notebook, by path.
+    pub fn entries_by_path(&self) -> impl Iterator<Item = &Entry> {
+        self.entries.values()
     }
 
     /// A computed formula by its id.

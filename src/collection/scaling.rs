@@ -139,6 +139,7 @@ fn hangs_on_batch(block: &Block, path: &[&str]) -> bool {
         Some(Body::Kit(_)) => first != "tables" && first != "cups",
         Some(Body::ShoppingList(_)) => path.last() != Some(&"in-stock"),
         Some(Body::Titration(_)) => ["dose", "dose-neat", "batch"].contains(&first),
+        Some(Body::TrialSeries(_)) => false,
         Some(Body::Comparison(_)) => matches!(path.last(), Some(&("weight-difference" | "per-batch-difference"))),
         _ => true,
     }

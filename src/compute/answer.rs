@@ -19,6 +19,7 @@ use super::saponification::Saponification;
 use super::shopping_list::ShoppingList;
 use super::stability::Stability;
 use super::titration::Titration;
+use super::trial_series::TrialSeries;
 use super::windows::Windows;
 use super::workings::Workings;
 
@@ -59,6 +60,8 @@ pub enum Answer {
     Excerpt(Box<Excerpt>),
     /// Formulas side by side.
     Comparison(Box<SideBySide>),
+    /// Formulas tried one after another.
+    TrialSeries(Box<TrialSeries>),
     /// Expectations that hold.
     Expect(Expect),
     /// Named lines of arithmetic.
@@ -88,6 +91,7 @@ impl Answer {
             Answer::Excerpt(_) | Answer::Expect(_) => Vec::new(),
             Answer::Workings(workings) => workings.addresses(),
             Answer::Comparison(side_by_side) => side_by_side.comparison.addresses(),
+            Answer::TrialSeries(series) => series.addresses(),
         }
     }
 
@@ -110,6 +114,7 @@ impl Answer {
             Answer::BatchRecord(record) => record.look_up(id, path),
             Answer::Stability(log) => log.look_up(id, path),
             Answer::Comparison(side_by_side) => side_by_side.comparison.look_up(id, path),
+            Answer::TrialSeries(series) => series.look_up(id, path),
             _ => None,
         };
         if let Some(figure) = found {

@@ -8,7 +8,9 @@ mod vessel;
 
 use super::declaration::{Declaration, Rules};
 use super::{Computed, Sheet};
-use crate::block::{BatchRecordBlock, LossBlock, PhReading, Placed, TopUpBlock, ViscosityReading};
+use crate::block::{
+    BatchRecordBlock, CheckBlock, LossBlock, PhReading, Placed, ReleaseBlock, TopUpBlock, ViscosityReading,
+};
 use crate::material::{Catalogue, Lot, Material};
 use crate::model::{Basis, Batch, BatchGiven, Formula, Line};
 use crate::quantity::{Date, Decimal, Mass, Percent, Ph};
@@ -36,6 +38,18 @@ pub struct BatchRecord {
     pub date: Option<Date>,
     /// Who made it.
     pub operator: Option<String>,
+    /// The number under which it is found again.
+    pub batch_number: Option<String>,
+    /// What it was made in and with.
+    pub equipment: Vec<String>,
+    /// How bench and equipment were cleaned, and cleared of what was made before.
+    pub cleaned: Option<String>,
+    /// What was looked at besides.
+    pub checks: Vec<CheckBlock>,
+    /// What was kept of it.
+    pub retained: Option<String>,
+    /// What was decided about it.
+    pub release: Option<ReleaseBlock>,
     /// The formula with the batch that was planned.
     pub planned: Arc<Computed>,
     /// Each line.
@@ -125,6 +139,8 @@ pub enum RecordFault {
     NoMaterial(Placed<String>),
     /// A reading from before the batch was made.
     BeforeMade(Placed<Date>, Date),
+    /// A decision from before the batch was made.
+    DecidedBefore(Placed<Date>, Date),
     /// Nothing at all was weighed.
     Nothing,
 }
@@ -175,6 +191,10 @@ impl BatchRecord {
             faults
                 .extend(date.filter(|made| read.value < *made).map(|made| RecordFault::BeforeMade(read.clone(), made)));
         }
+        if let Some(decided) = block.release.as_ref().and_then(|release| release.date.as_ref()) {
+            let made = date.filter(|made| decided.value < *made);
+            faults.extend(made.map(|made| RecordFault::DecidedBefore(decided.clone(), made)));
+        }
         if let (None, Some(gross)) = (&block.tare, block.gross.first()) {
             faults.push(RecordFault::NoTare(gross.weight.place.clone()));
         }
@@ -199,6 +219,12 @@ impl BatchRecord {
             is_blank: block.is_blank,
             date,
             operator: block.operator.clone(),
+            batch_number: block.batch_number.as_ref().map(|number| number.value.clone()),
+            equipment: block.equipment.clone(),
+            cleaned: block.cleaned.clone(),
+            checks: block.checks.clone(),
+            retained: block.retained.clone(),
+            release: block.release.clone(),
             planned: Arc::new(planned),
             lines,
             tolerance: tolerance(block.tolerance, of_collection),

@@ -17,6 +17,8 @@ use std::collections::BTreeMap;
 pub struct Costing {
     /// The formula.
     pub formula: String,
+    /// Its title, or its id.
+    pub title: String,
     /// How much is made.
     pub batch: Mass,
     /// How many units, where that is known.
@@ -156,6 +158,7 @@ impl Costing {
         extras.extend(block.overheads.map(|money| extra(Sort::Overheads, "", Decimal::ONE, money)));
         Ok(Costing {
             formula: formula.id.clone(),
+            title: formula.title.clone().unwrap_or_else(|| formula.id.clone()),
             batch,
             units,
             waste: block.waste,

@@ -166,7 +166,7 @@ impl Emulsion {
     /// The figure at a path below `hlb`.
     pub fn figure(&self, path: &[&str]) -> Option<Figure> {
         let address = |rest: &str| format!("{}/hlb/{rest}", self.id);
-        let value = |range| Value::QuantityRange { range, decimals: 1, unit: "" };
+        let value = |range| Value::QuantityRange { range, decimals: 1, unit: "".into() };
         let averaged = |rest: &str, parts: &[Part], range: Range| {
             let working = working_of(parts).text(" = ").value(value(range)).source(sources(parts));
             Figure { address: address(rest), value: value(range), working }
@@ -193,7 +193,7 @@ impl Emulsion {
                 let percent = share.times(split.together).divided_by(Decimal::ONE_HUNDRED);
                 let mut working = Working::new();
                 // (R − L) ÷ (H − L) for the higher, (H − R) ÷ (H − L) for the lower; R with digits enough to do the sum again.
-                let value = |range| Value::QuantityRange { range, decimals: 3, unit: "" };
+                let value = |range| Value::QuantityRange { range, decimals: 3, unit: "".into() };
                 let (from, less) = if part == split.higher.0 { (required, low) } else { (high, required) };
                 working = working.text("(").value(value(from)).text(" − ").value(value(less)).text(") ÷ (");
                 working = working.value(value(high)).text(" − ").value(value(low)).text(") = ");
@@ -271,7 +271,7 @@ fn working_of(parts: &[Part]) -> Working {
         working = working
             .value(Value::Percent(Percent::new(part.percent)))
             .text(format!(" of {} × ", part.written))
-            .value(Value::QuantityRange { range: hlb, decimals: 1, unit: "" });
+            .value(Value::QuantityRange { range: hlb, decimals: 1, unit: "".into() });
     }
     let sum: Decimal = parts.iter().map(|part| part.percent).sum();
     working.text(") ÷ ").value(Value::Percent(Percent::new(sum.normalize())))

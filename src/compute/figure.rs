@@ -69,7 +69,7 @@ pub enum Value {
         /// Decimals to print.
         decimals: u32,
         /// Its unit, or empty.
-        unit: &'static str,
+        unit: Cow<'static, str>,
     },
     /// A result of workings, in any unit.
     Worked(UnitValue),

@@ -35,6 +35,7 @@ mod shopping_list;
 mod solution;
 mod stability;
 mod titration;
+mod trial_series;
 mod weighing;
 mod windows;
 mod workings;
@@ -95,6 +96,7 @@ pub use stability::{
     Row as SeenRow, Seen, Stability, StabilityFault, Standing, Watched,
 };
 pub use titration::{Effect, Titrated, Titration, TitrationFault, with_dose};
+pub use trial_series::{Bounds, Choice, Column, Outside, Trial, TrialFault, TrialSeries, Tried, Varied};
 pub use weighing::{Predilution, WeighingError, predilution, weighing_error};
 pub(crate) use windows::SHARE_SOURCE;
 pub use windows::{HeatWindows, LineHeat, LineWindow, PhWindows, Span, Windows, span_words};

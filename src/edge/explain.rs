@@ -5,10 +5,11 @@ mod figures;
 use super::publish::load;
 use super::{Folder, Outcome, Terminal};
 use crate::collection::Collection;
+use crate::compute::{Answer, BatchRecord};
 use crate::material::{
     Catalogue, Counting, Fact, Material, Origin, ProductType, Signal, Source, Statement, Statements,
 };
-use crate::quantity::show;
+use crate::quantity::{Date, show};
 use crate::report::entries::{Entry, ExampleFile, NOTEBOOK, entry};
 use crate::report::{self, by_name, suggestion};
 use std::fmt::Write;
@@ -74,6 +75,9 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
     }
     if let Some(number) = name.strip_prefix("lot/") {
         return explain_lot(number, collection);
+    }
+    if let Some(number) = name.strip_prefix("batch/") {
+        return explain_batch(number, collection);
     }
     let catalogue = collection.catalogue();
     if let Some(list) = list_of(name, catalogue) {
@@ -220,6 +224,40 @@ fn explain_lot(number: &str, collection: &Collection) -> Result<String, String> 
             report::echo(number),
             suggestion(number, known, otherwise)
         ));
+    }
+    Ok(text)
+}
+
+/// The records of a batch number: what was made, when, and what was decided.
+fn explain_batch(number: &str, collection: &Collection) -> Result<String, String> {
+    let records: Vec<(&str, &BatchRecord)> = collection
+        .ids()
+        .filter_map(|id| match collection.answer(id) {
+            Some(Answer::BatchRecord(record)) => Some((id, &**record)),
+            _ => None,
+        })
+        .collect();
+    let mut text = String::new();
+    for (id, record) in records.iter().filter(|(_, record)| record.batch_number.as_deref() == Some(number)) {
+        let _ = writeln!(text, "batch {number}: {id} (batch-record)");
+        let version = record.made_by.as_ref().map_or_else(String::new, |version| format!(", version {version}"));
+        let _ = writeln!(text, "  of {}{version}", record.formula);
+        let date = |date: Option<Date>| date.map_or_else(|| "not known".to_owned(), |date| date.to_string());
+        let _ = writeln!(text, "  made: {}", date(record.date));
+        let decided = record.release.as_ref().map_or_else(
+            || "nothing noted".to_owned(),
+            |release| match &release.date {
+                Some(day) => format!("{}, {}", release.decision.value.word(), day.value),
+                None => release.decision.value.word().to_owned(),
+            },
+        );
+        let _ = writeln!(text, "  decided: {decided}");
+    }
+    if text.is_empty() {
+        let known = records.iter().filter_map(|(_, record)| record.batch_number.as_deref());
+        let otherwise = "Only records with an `id` and a `batch-number` are found by it.";
+        let echoed = report::echo(number);
+        return Err(format!("no record has the batch number `{echoed}`. {}", suggestion(number, known, otherwise)));
     }
     Ok(text)
 }

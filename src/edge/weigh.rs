@@ -189,11 +189,13 @@ fn as_record(computed: &Computed) -> String {
     let blank = |label: &str, length: usize| format!("{label} {}", "_".repeat(length));
     let _ = writeln!(
         out,
-        "{}   {}   {}\n{}\n",
+        "{}   {}   {}\n{}\n{}\n{}\n",
         blank("Date", 12),
         blank("Batch number", 12),
         blank("Made by", 8),
-        blank("Vessel empty, g", 12)
+        blank("Vessel empty, g", 12),
+        blank("Equipment", 46),
+        blank("Cleaned and cleared, by", 32)
     );
     let weight = |mass| show::mass_in(mass, MassUnit::Gram, sheet.decimals());
     let widest =
@@ -229,6 +231,7 @@ fn as_record(computed: &Computed) -> String {
         "pH (neat or dilution; meter and its step; at °C; date, time)",
         "pH, read again",
         "pH, the last before filling",
+        "Looked at, should be, found",
     ] {
         let _ = writeln!(out, "\n{}", blank(label, 24));
     }
@@ -237,8 +240,10 @@ fn as_record(computed: &Computed) -> String {
         "Steam put back, g",
         "Spilt or sampled, g",
         "Weighed out, g, and packs",
+        "Sample kept",
         "What went wrong",
         "Looked over by",
+        "Released, held or rejected; why; by, on",
     ] {
         let _ = writeln!(out, "\n{}", blank(label, 40));
     }

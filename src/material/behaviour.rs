@@ -3,6 +3,7 @@
 
 use super::{Detail, Fact, Material, Source, SurfactantClass, WATER};
 use crate::quantity::Decimal;
+use serde::Serialize;
 use std::sync::Arc;
 
 /// A word of a small vocabulary, as material files write it.
@@ -14,7 +15,7 @@ pub trait Vocabulary: Copy + 'static {
 }
 
 /// A word with its source.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Stated<T> {
     /// The word.
     pub value: T,
@@ -28,7 +29,8 @@ pub struct Stated<T> {
 macro_rules! vocabulary {
     ($(#[$doc:meta])* $name:ident { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)* }) => {
         $(#[$doc])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+        #[serde(rename_all = "snake_case")]
         pub enum $name {
             $($(#[$variant_doc])* $variant,)*
         }
@@ -249,7 +251,7 @@ fn is_chiefly_salt(material: &Material) -> bool {
 
 /// What a preservative keeps down at its usual dose and in its pH window. `None` is not known, which is not the same as
 /// [`Coverage::None`].
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Cover {
     /// Bacteria, the Gram-negative ones of water first of all.
     pub bacteria: Option<Coverage>,

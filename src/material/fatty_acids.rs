@@ -5,6 +5,7 @@ use super::read::{Sources, named_tables, read_source, read_sources};
 use crate::block::{Cutting, Reader};
 use crate::quantity::{Decimal, Range};
 use crate::report::Finding;
+use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
@@ -32,7 +33,7 @@ pub const FATTY_ACIDS: [(&str, &str); 15] = [
 ];
 
 /// What a fat is made of.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct FatProfile {
     /// Lowest and highest share of each acid of [`FATTY_ACIDS`] that is listed, % by weight of all fatty acids, in that order.
     pub acids: Vec<(&'static str, Range)>,

@@ -6,6 +6,7 @@ use super::tables::{Dissociation, read_dissociation};
 use crate::block::{Cutting, Reader};
 use crate::quantity::Decimal;
 use crate::report::Finding;
+use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
@@ -14,7 +15,8 @@ const FILE: (&str, &str) = ("ions.toml", include_str!("catalogue/ions.toml"));
 static BUILT_IN: LazyLock<(IonTable, Vec<Finding>)> = LazyLock::new(read);
 
 /// An ion that takes no part in any balance of protons.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum PlainIon {
     /// Na⁺.
     Sodium,
@@ -39,7 +41,7 @@ impl PlainIon {
 }
 
 /// An acid, base or salt that dissolves into ions.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Solute {
     /// Its id, for amounts of the pure substance.
     pub id: String,
@@ -56,7 +58,7 @@ pub struct Solute {
 }
 
 /// The constants of the calculation at 25 °C, with their sources.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct SolutionConstants {
     /// The factor A of Davies' equation, kg^½ mol^−½.
     pub davies_a: Decimal,

@@ -4,10 +4,11 @@ use super::read::named_tables;
 use super::{Known, Use};
 use crate::block::{Reader, Table};
 use crate::quantity::Decimal;
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// A fragrance allergen that has to be named above its trigger.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Allergen {
     /// The name to print.
     pub name: String,

@@ -5,10 +5,11 @@ use super::{Known, ProductType};
 use crate::block::{Reader, Table, as_table, number_text, read_number};
 use crate::quantity::{Decimal, Percent, show};
 use crate::report::{Finding, kind, list};
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// Substances that a rule adds up, and as what.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Counting {
     /// The substances counted together, by INCI name.
     pub substances: Vec<String>,
@@ -23,7 +24,7 @@ pub struct Counting {
 }
 
 /// A ceiling, a ban or a bound on the pH that a rule sets.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Limit {
     /// Its id in the catalogue.
     pub id: String,
@@ -92,7 +93,7 @@ impl Limit {
 }
 
 /// One ceiling of a limit.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Ceiling {
     /// At most so much, % of the product.
     pub percent: Percent,
@@ -103,7 +104,7 @@ pub struct Ceiling {
 }
 
 /// The products that a ceiling or a warning holds for.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Scope {
     /// "any", "rinse-off" or "leave-on"; other words name a use that no product type tells, and are left to the reader.
     pub product_use: String,
@@ -145,7 +146,7 @@ impl Scope {
 }
 
 /// Bounds on the pH of a finished product; the whole stretch of its specification must keep them.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct PhBound {
     /// The pH must stay below this.
     pub below: Option<Decimal>,

@@ -4,10 +4,11 @@ use super::Material;
 use crate::block::{Placed, Table, read_date_of, read_share_range};
 use crate::quantity::{Date, Range};
 use crate::report::{Finding, echo, kind};
+use serde::Serialize;
 use std::sync::Arc;
 
 /// One lot as an author's material file has it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Lot {
     /// Its number, as on the label.
     pub number: String,

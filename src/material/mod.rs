@@ -43,13 +43,15 @@ pub use tables::{Dissociation, Hazard, KeptBy, ProductType, Substance, Use};
 pub use terms::TradeTerm;
 
 use crate::quantity::{Decimal, Range};
+use serde::Serialize;
 use std::sync::Arc;
 
 /// The INCI name of water.
 pub(crate) const WATER: &str = "Aqua";
 
 /// How a figure is known.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Known {
     /// Read in a published document.
     Published,
@@ -80,7 +82,7 @@ impl Known {
 }
 
 /// Where a figure comes from.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Source {
     /// How it is known.
     pub how: Known,
@@ -100,7 +102,7 @@ impl Source {
 }
 
 /// A figure with its ends and its source. Units are those of the field that holds it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Fact {
     /// Lowest value.
     pub min: Option<Decimal>,
@@ -147,7 +149,8 @@ impl Fact {
 }
 
 /// The classes into which surfactants are split, by the charge of their head in water.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum SurfactantClass {
     /// Negative.
     Anionic,
@@ -180,7 +183,7 @@ impl SurfactantClass {
 }
 
 /// One substance in a raw material.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Component {
     /// INCI name.
     pub inci: String,
@@ -220,7 +223,7 @@ pub enum Origin {
 
 /// A raw material as it is bought. Percentages are % w/w of the material as supplied, use levels % of the finished product,
 /// temperatures °C, densities g/ml.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Material {
     /// The id that lines name.
     pub id: String,
@@ -284,10 +287,13 @@ pub struct Material {
     /// Parts of solubiliser per part of oil: of itself for a solubiliser, of the solubiliser named by `of` for an oil.
     pub solubiliser: Option<Fact>,
     /// What it does not go with.
+    #[serde(skip)]
     pub incompatible: Vec<Incompatible>,
     /// Handling cautions.
+    #[serde(skip)]
     pub handling: Vec<Handling>,
     /// How it is classified as supplied, where that is known.
+    #[serde(skip)]
     pub classification: Option<Arc<Classification>>,
     /// The lots that the collection lists.
     pub lots: Vec<Lot>,
@@ -296,8 +302,10 @@ pub struct Material {
     /// What is in the cupboard of it.
     pub stocks: Vec<Stock>,
     /// Everything else the entry says, for reading: key, words, source.
+    #[serde(skip)]
     pub details: Vec<Detail>,
     /// Where the entry was made.
+    #[serde(skip)]
     pub origin: Origin,
 }
 

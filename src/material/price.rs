@@ -4,10 +4,11 @@ use super::Material;
 use crate::block::{Measured, Placed, Table, read_date_of, read_measured, read_money};
 use crate::quantity::{Date, Decimal, Mass, Money};
 use crate::report::{Finding, kind};
+use serde::Serialize;
 use std::sync::Arc;
 
 /// What one pack cost on a day.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Price {
     /// What is in the pack.
     pub pack: Measured,

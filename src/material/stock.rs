@@ -4,9 +4,10 @@ use super::{Lot, Material};
 use crate::block::{Measured, Table, read_date_of, read_measured_or_none};
 use crate::quantity::{Date, Mass};
 use crate::report::{Finding, echo, kind, suggestion};
+use serde::Serialize;
 
 /// What was counted of a raw material on a day.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Stock {
     /// How much there is; none at all is an amount too.
     pub amount: Measured,

@@ -6,10 +6,12 @@ use super::{Fact, Source};
 use crate::block::{Reader, Table};
 use crate::quantity::Decimal;
 use crate::report::{Finding, kind};
+use serde::Serialize;
 use std::sync::Arc;
 
 /// How a product is used.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Use {
     /// Washed off after use (Regulation (EC) No 1223/2009, preamble to Annexes II to VI).
     RinseOff,
@@ -39,7 +41,8 @@ impl Use {
 }
 
 /// What keeps a product without a preservative, as long as it is there.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum KeptBy {
     /// Hardly any water: less than so much that is free for germs, % of the product.
     Dryness(Option<Fact>),
@@ -50,7 +53,7 @@ pub enum KeptBy {
 }
 
 /// A kind of product.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ProductType {
     /// Its name.
     pub name: String,
@@ -95,7 +98,7 @@ pub struct Hazard {
 }
 
 /// A substance by its INCI name.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Substance {
     /// INCI name.
     pub inci: String,
@@ -112,7 +115,7 @@ pub struct Substance {
 }
 
 /// The acid dissociation constants of a substance at 25 °C.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Dissociation {
     /// pKa of each step, the most acid first.
     pub pka: Vec<Decimal>,

@@ -4,10 +4,12 @@ use crate::block::{Balance, FillContent, PhSpan};
 use crate::material::{Material, ProductType};
 use crate::quantity::{Date, Decimal, Density, Mass, Percent, Range, Temperature};
 use crate::report::Place;
+use serde::{Serialize, Serializer};
 use std::sync::Arc;
 
 /// What the amounts of a formula are written in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Basis {
     /// % w/w; the whole is 100.
     Percent,
@@ -18,7 +20,7 @@ pub enum Basis {
 }
 
 /// A formula, ready to be computed. Every line has a material and an amount; the amounts add up to `whole` exactly.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Formula {
     /// Its id.
     pub id: String,
@@ -49,15 +51,18 @@ pub struct Formula {
     /// What it is a variant of.
     pub variant: Option<VariantOf>,
     /// The block.
+    #[serde(skip)]
     pub place: Place,
     /// Where the id stands, for findings about the formula as a whole.
+    #[serde(skip)]
     pub id_place: Place,
     /// Where the pH stands.
+    #[serde(skip)]
     pub ph_place: Option<Place>,
 }
 
 /// The parent of a variant.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct VariantOf {
     /// Its id.
     pub id: String,
@@ -66,7 +71,7 @@ pub struct VariantOf {
 }
 
 /// How much is made, as a mass and as it was said.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Batch {
     /// The mass of the batch.
     pub mass: Mass,
@@ -75,7 +80,8 @@ pub struct Batch {
 }
 
 /// How a batch was given.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum BatchGiven {
     /// Not at all: the sum of the weights, or 100 g.
     Default,
@@ -102,13 +108,14 @@ pub enum BatchGiven {
 }
 
 /// A phase.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Phase {
     /// Its letter.
     pub key: String,
     /// Its title.
     pub title: Option<String>,
     /// The temperature at which it is held, and where that is written.
+    #[serde(serialize_with = "without_place")]
     pub hold: Option<(Temperature, Place)>,
     /// A remark.
     pub note: Option<String>,
@@ -117,9 +124,10 @@ pub struct Phase {
 }
 
 /// A line.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Line {
-    /// The raw material.
+    /// The raw material; in data files its id.
+    #[serde(serialize_with = "id_of")]
     pub material: Arc<Material>,
     /// The id as the line names it.
     pub written: String,
@@ -140,9 +148,19 @@ pub struct Line {
     /// A remark.
     pub note: Option<String>,
     /// The name's place.
+    #[serde(skip)]
     pub place: Place,
     /// The amount's place.
+    #[serde(skip)]
     pub amount_place: Place,
+}
+
+fn id_of<S: Serializer>(material: &Arc<Material>, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&material.id)
+}
+
+fn without_place<S: Serializer>(hold: &Option<(Temperature, Place)>, serializer: S) -> Result<S::Ok, S::Error> {
+    hold.as_ref().map(|(temperature, _)| temperature).serialize(serializer)
 }
 
 impl Formula {

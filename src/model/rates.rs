@@ -3,10 +3,11 @@
 use crate::block::{Table, as_table, read_currency, read_date_of, read_rate};
 use crate::quantity::{Currency, Date, Money};
 use crate::report::{Finding, kind};
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// What one of a currency is worth.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct Rate {
     /// In the currency of the collection; any number of decimals.
     pub is: Money,
@@ -15,7 +16,7 @@ pub struct Rate {
 }
 
 /// The rates of a collection.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Rates(BTreeMap<Currency, Rate>);
 
 impl Rates {

@@ -4,13 +4,14 @@ use super::Rates;
 use crate::block::{Balance, Cutting, Placed, Reader, read_balance, read_currency, read_percent};
 use crate::quantity::{Currency, Decimal, Mass, Percent};
 use crate::report::{Finding, kind, suggestion};
+use serde::Serialize;
 use std::sync::Arc;
 
 /// The rule sets that are known. Others are errors, so that a misspelt one does not judge by nothing.
 const RULE_SETS: &[&str] = &["eu", "us", "ifra"];
 
 /// What `collection.toml` says, with the defaults for what it does not.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Settings {
     /// Title of the collection.
     pub title: String,

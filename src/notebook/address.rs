@@ -24,7 +24,7 @@ pub struct CalcLink {
 }
 
 /// The query of an address.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, serde::Serialize)]
 pub struct Query {
     /// For this batch size, as typed.
     pub batch: Option<String>,

@@ -40,7 +40,8 @@ pub(crate) fn cell_words(row: &Row, decimals: u32) -> Vec<Option<CellWords>> {
 }
 
 const ACTIVE: &str = "active matter";
-const COST_OF_BATCH: &str = "raw materials for the batch";
+/// What the raw materials for the common batch cost.
+pub(crate) const COST_OF_BATCH: &str = "raw materials for the batch";
 const COST_OF_100_G: &str = "raw materials for 100\u{a0}g";
 
 /// Something that is said of each formula as a whole.

@@ -57,8 +57,8 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
         Value::Number(number) => (plain(*number), "", None),
         Value::Quantity { value, unit, .. } => (plain(*value), *unit, None),
         Value::Reading { value, ends, .. } => (plain(*value), "", ends.map(|(low, high)| (plain(low), plain(high)))),
-        Value::QuantityRange { range, unit, .. } => {
-            (plain(range.typical), *unit, (!range.is_exact()).then(|| (plain(range.low), plain(range.high))))
+        Value::QuantityRange { range, .. } => {
+            (plain(range.typical), "", (!range.is_exact()).then(|| (plain(range.low), plain(range.high))))
         }
         Value::Worked(value) => {
             let [low, typical, high] = value.ends().map(|end| plain(end.rounded(9)));
@@ -69,6 +69,7 @@ pub fn number_context(figure: &Figure, unit: Option<MassUnit>, digits: Option<u3
     let unit = match &figure.value {
         Value::Worked(value) => value.units().text().into(),
         Value::Reading { unit, .. } => unit.clone().into(),
+        Value::QuantityRange { unit, .. } => unit.clone(),
         _ => unit_symbol.into(),
     };
     let (low, high) = ends.map_or((None, None), |(low, high)| (Some(low), Some(high)));

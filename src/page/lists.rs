@@ -91,6 +91,19 @@ pub struct FoundPlace {
     pub what: String,
 }
 
+/// Notebooks of one folder.
+#[derive(Debug, Serialize)]
+pub struct FolderGroup {
+    /// The folder, empty for the top.
+    pub folder: String,
+    /// Its anchor.
+    pub anchor: String,
+    /// Whether it goes on from the page before.
+    pub goes_on: bool,
+    /// Its notebooks.
+    pub notebooks: Vec<PageLink>,
+}
+
 /// A term of the trade.
 #[derive(Debug, Serialize)]
 pub struct WordRow {

@@ -16,12 +16,35 @@ pub struct MaterialContext<'a> {
     pub root: &'static str,
     /// The raw material.
     pub m: MaterialPart,
-    /// The formulas that hold it.
+    /// The formulas that hold it, or as many of them as stand on this page.
     pub uses: Vec<MaterialUse>,
+    /// The pages over which they go, where there are several.
+    pub pages: Vec<LookUp>,
     /// Errors outside the notebooks, only while watching.
     pub errors: Vec<FindingContext>,
     /// The data file beside the page.
     pub data_href: String,
+    /// Version of the program.
+    pub version: &'static str,
+}
+
+/// The context of `uses.html`, a further page of the formulas that hold a raw material.
+#[derive(Debug, Serialize)]
+pub struct UsesContext<'a> {
+    /// The collection.
+    pub site: &'a Site,
+    /// Prefix to the output's root.
+    pub root: &'static str,
+    /// The raw material.
+    pub name: String,
+    /// The page of the raw material.
+    pub href: String,
+    /// The formulas of this page.
+    pub uses: Vec<MaterialUse>,
+    /// The pages over which they go.
+    pub pages: Vec<LookUp>,
+    /// Errors outside the notebooks, only while watching.
+    pub errors: Vec<FindingContext>,
     /// Version of the program.
     pub version: &'static str,
 }

@@ -25,10 +25,11 @@ pub use context::{
 };
 pub use errata::{ErratumContext, erratum_context};
 pub use former::{FormerFinding, FormerNumber, FormerPage, FormerPart, PAGE_SCHEMA};
-pub use lists::{FoundGroup, FoundPlace, Jump, ListContext, LookUp, ProductGroup, ProductRow, WordRow};
+pub use lists::{FolderGroup, FoundGroup, FoundPlace, Jump, ListContext, LookUp, ProductGroup, ProductRow, WordRow};
 pub use lots::{LotContext, LotListContext, LotMaterial, LotUse};
 pub use material::{
-    MaterialContext, MaterialItem, MaterialListContext, MaterialPart, MaterialUse, material_context, material_item,
+    MaterialContext, MaterialItem, MaterialListContext, MaterialPart, MaterialUse, UsesContext, material_context,
+    material_item,
 };
 pub use prose::{Number, PageInput, PageLink, Scales, TermContext, render_body};
 pub use standalone::{LARGEST_LINKED, Standalone, Target, standalone};
@@ -124,8 +125,12 @@ pub struct IndexGroup {
     pub title: String,
     /// Its anchor.
     pub anchor: String,
-    /// Its notebooks.
+    /// Its notebooks, unless there are too many for the index.
     pub entries: Vec<IndexEntry>,
+    /// How many they are.
+    pub count: usize,
+    /// Where they begin in the list of all notebooks, where they do not stand here.
+    pub href: String,
 }
 
 /// One notebook in the index.

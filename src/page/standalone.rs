@@ -4,6 +4,7 @@
 //! It works on the finished page, so that a collection's own templates need not know of it. What is read here was written by our
 //! templates or cleaned before; where an author's raw HTML is trusted, anything that is not understood stays as it is.
 
+use crate::base64;
 use crate::notebook::{Tag, attribute_decoded, html_tags, percent_decoded};
 use std::fmt::Write as _;
 
@@ -139,7 +140,7 @@ fn is_local(address: &str) -> bool {
 
 /// A file as an address that holds it (RFC 2397).
 fn data_address(path: &str, bytes: &[u8]) -> String {
-    format!("data:{};base64,{}", media_type(path), base64(bytes))
+    format!("data:{};base64,{}", media_type(path), base64::encode(bytes))
 }
 
 /// The media type of a file by its ending; one that is not known is bytes.
@@ -163,36 +164,9 @@ fn media_type(path: &str) -> &'static str {
     }
 }
 
-/// Bytes as letters (RFC 4648, section 4).
-fn base64(bytes: &[u8]) -> String {
-    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let letter = |six: u32| LETTERS.get((six & 63) as usize).map_or('=', |letter| char::from(*letter));
-    let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
-    for three in bytes.chunks(3) {
-        let byte = |index: usize| u32::from(three.get(index).copied().unwrap_or(0));
-        let bits = byte(0) << 16 | byte(1) << 8 | byte(2);
-        out.push(letter(bits >> 18));
-        out.push(letter(bits >> 12));
-        out.push(if three.len() > 1 { letter(bits >> 6) } else { '=' });
-        out.push(if three.len() > 2 { letter(bits) } else { '=' });
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// RFC 4648, section 10, test vectors.
-    #[test]
-    fn bytes_as_letters() {
-        let vectors =
-            [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foob", "Zm9vYg=="), ("foobar", "Zm9vYmFy")];
-        for (text, expected) in vectors {
-            assert_eq!(base64(text.as_bytes()), expected);
-        }
-        assert_eq!(base64(&[0xfb, 0xff]), "+/8=");
-    }
 
     #[track_caller]
     fn check(page: &str, expected: &str) {

@@ -5,9 +5,10 @@
 
 use super::{Date, Decimal, read_decimal, split_number};
 use rust_decimal::prelude::ToPrimitive;
+use serde::Serialize;
 
 /// A length of time, **range** 0 to 100 years.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Elapsed {
     /// As typed.
     pub text: String,

@@ -136,6 +136,13 @@ impl Exact {
     }
 }
 
+/// A fraction in lowest terms, `7/3`, or a whole number.
+impl std::fmt::Display for Exact {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.0)
+    }
+}
+
 fn power_of_ten(power: u32) -> BigInt {
     let ten = BigInt::from_biguint(Sign::Plus, num_bigint::BigUint::from(10_u32));
     num_traits::pow(ten, power as usize)

@@ -4,6 +4,7 @@
 //! exact decimal with a unit. Nothing here reads files, knows Markdown or formats HTML.
 
 mod currency;
+mod data;
 mod date;
 mod elapsed;
 mod exact;

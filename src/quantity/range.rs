@@ -1,10 +1,11 @@
 //! A value that is known only between two ends.
 
 use super::Decimal;
+use serde::Serialize;
 
 /// Lowest, typical and highest value of one thing, low ≤ typical ≤ high. Interval arithmetic: the ends are carried through
 /// sums and products with positive numbers, so a result's range holds whatever the inputs really were.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize)]
 pub struct Range {
     /// The lowest value.
     pub low: Decimal,

@@ -3,6 +3,7 @@
 //! The same number means different things by weight and by volume, so a strength without its basis is none.
 
 use super::{Decimal, NumberFault, read_decimal, show, split_number};
+use serde::Serialize;
 
 /// What a strength counts, and in how much of what.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,7 +36,8 @@ impl Base {
 }
 
 /// The unit that a strength is written in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum StrengthUnit {
     /// Per cent.
     Percent,
@@ -47,7 +49,7 @@ pub enum StrengthUnit {
 
 /// A strength on its basis. **Unit** of the number: g/g, g/ml, ml/ml or mol/l. Range: from nothing to the pure substance, which is 1 by
 /// weight in weight and by volume in volume, and at most 3 g/ml, the density of the heaviest liquid that is bottled.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Strength {
     /// How much is in one gram or millilitre; in one litre for moles.
     pub value: Decimal,

@@ -27,6 +27,7 @@ pub const PAGES: &[(&str, &str)] = &[
     ("curves-and-titrations.md", include_str!("../../notebooks/manual/findings/curves-and-titrations.md")),
     ("fillings.md", include_str!("../../notebooks/manual/findings/fillings.md")),
     ("costings.md", include_str!("../../notebooks/manual/findings/costings.md")),
+    ("trials.md", include_str!("../../notebooks/manual/findings/trials.md")),
     ("batch-records.md", include_str!("../../notebooks/manual/findings/batch-records.md")),
     ("stability.md", include_str!("../../notebooks/manual/findings/stability.md")),
     ("workings.md", include_str!("../../notebooks/manual/findings/workings.md")),

@@ -7,9 +7,10 @@ use super::super::titration::{ReadingOf, read_reading, read_resolution};
 use super::{all, read_lot};
 use crate::quantity::{Date, Decimal, Mass, Ph, Temperature, read_decimal};
 use crate::report::{Finding, kind};
+use serde::Serialize;
 
 /// The vessel on the balance.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct GrossBlock {
     /// The phase after which; none for the end.
     pub after: Option<Placed<String>>,
@@ -18,7 +19,8 @@ pub struct GrossBlock {
 }
 
 /// How something leaves a vessel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum LossKind {
     /// As steam: of one raw material, as a rule the water.
     Evaporation,
@@ -40,7 +42,7 @@ impl LossKind {
 }
 
 /// What left the vessel.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct LossBlock {
     /// How.
     pub what: Placed<LossKind>,
@@ -55,7 +57,7 @@ pub struct LossBlock {
 }
 
 /// What was put back or on top.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TopUpBlock {
     /// The raw material.
     pub with: Placed<String>,
@@ -68,7 +70,7 @@ pub struct TopUpBlock {
 }
 
 /// A reading of the pH.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct PhReading {
     /// The pH as it was read, with the digits that were read.
     pub ph: Placed<Ph>,
@@ -85,7 +87,7 @@ pub struct PhReading {
 }
 
 /// A reading of the viscosity.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ViscosityReading {
     /// With its unit, as written.
     pub value: String,

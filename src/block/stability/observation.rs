@@ -5,11 +5,13 @@ use super::super::reader::{Placed, Reader, Table, number_finding};
 use super::{read_elapsed, text_of};
 use crate::quantity::{Date, DateFault, Decimal, Elapsed, Mass, Ph, read_decimal, split_number};
 use crate::report::{Finding, Place, echo, kind};
+use serde::Serialize;
 
 /// An observation as written.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ObservationBlock {
     /// Where it stands.
+    #[serde(skip)]
     pub place: Place,
     /// When it was made.
     pub when: When,
@@ -32,7 +34,8 @@ pub struct ObservationBlock {
 }
 
 /// When an observation was made.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum When {
     /// On a day.
     On(Placed<Date>),

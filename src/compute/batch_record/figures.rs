@@ -16,6 +16,11 @@ impl BatchRecord {
         if self.date.is_some() {
             addresses.push("date".to_owned());
         }
+        addresses.extend(self.batch_number.iter().map(|_| "batch-number".to_owned()));
+        if let Some(release) = &self.release {
+            addresses.push("release".to_owned());
+            addresses.extend(release.date.iter().map(|_| "release/date".to_owned()));
+        }
         addresses.push("batch".to_owned());
         for line in &self.lines {
             let key = &line.key;
@@ -107,6 +112,13 @@ impl BatchRecord {
         let noted = || Working::new().text("as noted");
         Some(match path {
             ["date"] => (Value::Text(self.date?.to_string()), noted()),
+            ["batch-number"] => (Value::Text(self.batch_number.clone()?), noted()),
+            ["release"] => {
+                let release = self.release.as_ref()?;
+                let why = release.why.clone().unwrap_or_else(|| "as noted".to_owned());
+                (Value::Text(release.decision.value.word().to_owned()), Working::new().text(why))
+            }
+            ["release", "date"] => (Value::Text(self.release.as_ref()?.date.as_ref()?.value.to_string()), noted()),
             ["batch"] => (
                 self.mass(self.planned_batch()),
                 Working::new().text("the batch that was planned, as the balance reads it"),

@@ -2,7 +2,7 @@
 
 use super::super::context::{Hrefs, NumberContext, number_context};
 use super::super::text::kept_together;
-use crate::block::{LossKind, PhReading, ReadingOf};
+use crate::block::{CheckBlock, LossKind, PhReading, ReadingOf};
 use crate::compute::{self, BatchRecord, Computed, RecordLine, Stage, ends_of};
 use crate::quantity::{Date, Decimal, Mass, MassUnit, Ph, show};
 use serde::Serialize;
@@ -19,6 +19,12 @@ pub(super) struct RecordContext {
     blank: bool,
     date: String,
     operator: String,
+    batch_number: String,
+    equipment: Vec<String>,
+    cleaned: String,
+    checks: Vec<CheckContext>,
+    retained: String,
+    release: Option<ReleaseContext>,
     batch: NumberContext,
     tolerance: String,
     tolerance_source: &'static str,
@@ -103,6 +109,43 @@ struct ViscosityContext {
     date: String,
 }
 
+/// Something that was looked at; what is not said is empty.
+#[derive(Debug, Serialize)]
+struct CheckContext {
+    what: String,
+    wanted: String,
+    found: String,
+    /// "passed", "not passed" or empty.
+    passed: &'static str,
+    when: String,
+    by: String,
+}
+
+/// What was decided about the batch.
+#[derive(Debug, Serialize)]
+struct ReleaseContext {
+    decision: &'static str,
+    by: String,
+    date: String,
+    why: String,
+}
+
+fn check_context(check: &CheckBlock) -> CheckContext {
+    let words = |text: &Option<String>| text.as_deref().map(kept_together).unwrap_or_default().into_owned();
+    CheckContext {
+        what: kept_together(&check.what.value).into_owned(),
+        wanted: words(&check.wanted),
+        found: words(&check.found),
+        passed: match check.passed {
+            Some(true) => "passed",
+            Some(false) => "not passed",
+            None => "",
+        },
+        when: words(&check.when),
+        by: words(&check.by),
+    }
+}
+
 fn grams(mass: Mass, decimals: u32) -> String {
     let written = mass.grams().normalize().scale();
     show::mass_in(mass, MassUnit::Gram, if written <= 6 { written.max(decimals) } else { decimals })
@@ -125,6 +168,17 @@ pub(super) fn context(record: &BatchRecord, id: &str, hrefs: Hrefs<'_>) -> Recor
         blank: record.is_blank,
         date: date(record.date),
         operator: record.operator.clone().unwrap_or_default(),
+        batch_number: record.batch_number.clone().unwrap_or_default(),
+        equipment: record.equipment.iter().map(|text| kept_together(text).into_owned()).collect(),
+        cleaned: record.cleaned.clone().unwrap_or_default(),
+        checks: record.checks.iter().map(check_context).collect(),
+        retained: record.retained.as_deref().map(kept_together).unwrap_or_default().into_owned(),
+        release: record.release.as_ref().map(|release| ReleaseContext {
+            decision: release.decision.value.word(),
+            by: release.by.clone().unwrap_or_default(),
+            date: date(release.date.as_ref().map(|date| date.value)),
+            why: release.why.as_deref().map(kept_together).unwrap_or_default().into_owned(),
+        }),
         batch: figure(&["batch"]).unwrap_or_else(NumberContext::empty),
         tolerance: show::percent(record.tolerance.percent.value()),
         tolerance_source: record.tolerance.source,

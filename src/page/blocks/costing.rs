@@ -12,6 +12,7 @@ use std::collections::BTreeMap;
 #[derive(Debug, Serialize)]
 pub(super) struct CostingContext {
     formula: String,
+    title: String,
     href: String,
     batch: String,
     currency: &'static str,
@@ -126,6 +127,7 @@ pub(super) fn context(costing: &Costing, id: &str, href_of: &dyn Fn(&str) -> Str
         .collect();
     CostingContext {
         formula: costing.formula.clone(),
+        title: kept_together(&costing.title).into_owned(),
         href: href_of(&costing.formula),
         batch: show::mass_in(costing.batch, crate::quantity::MassUnit::Gram, costing.decimals),
         currency: costing.currency.code(),

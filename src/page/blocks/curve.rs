@@ -195,7 +195,8 @@ fn listed(places: &[String]) -> String {
     }
 }
 
-fn capital(words: &str) -> String {
+/// A sentence's first letter large.
+pub(super) fn capital(words: &str) -> String {
     let mut letters = words.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
@@ -214,7 +215,7 @@ fn plot(curve: &Curve, caption: &str) -> Plot {
     Plot {
         title: caption.to_owned(),
         axes: (axis_title(&curve.x.name, &curve.x.unit), axis_title(&curve.y.name, &curve.y.unit)),
-        curve: curve.pchip.clone(),
+        curve: Some(curve.pchip.clone()),
         points: curve.points.iter().map(|point| PlotPoint { x: point.x, y: point.mean, ends: point.ends() }).collect(),
         named: peak.is_inside().then(|| {
             let top = bare(&curve.y, peak.y, curve.y_decimals());

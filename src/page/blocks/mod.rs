@@ -17,6 +17,7 @@ mod saponification;
 mod shopping_list;
 mod stability;
 mod titration;
+mod trial_series;
 mod window;
 mod workings;
 
@@ -41,6 +42,7 @@ use shopping_list::ListContext;
 use stability::StabilityContext;
 use std::collections::BTreeMap;
 use titration::TitrationContext;
+use trial_series::TrialSeriesContext;
 use window::WindowContext;
 use workings::WorkingsContext;
 
@@ -92,6 +94,7 @@ enum Part {
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
     Comparison(Box<ComparisonContext>),
+    TrialSeries(Box<TrialSeriesContext>),
     Expect(Box<ExpectContext>),
     Workings(Box<WorkingsContext>),
 }
@@ -129,6 +132,7 @@ impl BlockContext {
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
             Part::Comparison(_) => "comparison.html",
+            Part::TrialSeries(_) => "trial-series.html",
             Part::Expect(_) => "expect.html",
             Part::Workings(_) => "workings.html",
         }
@@ -143,6 +147,7 @@ impl BlockContext {
             Part::Costing(costing) => costing.charts(group),
             Part::Titration(titration) => titration.charts(group),
             Part::Stability(log) => log.charts(group),
+            Part::TrialSeries(series) => series.charts(group),
             _ => BTreeMap::new(),
         }
     }
@@ -178,6 +183,9 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
         Answer::Comparison(answer) => {
             ("comparison", Part::Comparison(Box::new(comparison::context(answer, id, href_of))))
+        }
+        Answer::TrialSeries(answer) => {
+            ("trial-series", Part::TrialSeries(Box::new(trial_series::context(answer, id, href_of))))
         }
         Answer::Expect(answer) => ("expect", Part::Expect(Box::new(expect::context(answer)))),
         Answer::Buffer(answer) => ("buffer", Part::Buffer(Box::new(buffer::context(answer, id)))),

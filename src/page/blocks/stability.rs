@@ -49,6 +49,7 @@ struct ConditionContext {
     seen: bool,
     rows: Vec<RowContext>,
     checks: Vec<CheckContext>,
+    standings: Vec<StandingContext>,
     drifts: Vec<DriftContext>,
 }
 
@@ -83,6 +84,13 @@ struct CheckContext {
     date: String,
     state: String,
     made: bool,
+}
+
+/// The checks that stand alike, in words.
+#[derive(Debug, Serialize)]
+struct StandingContext {
+    title: &'static str,
+    texts: Vec<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -261,6 +269,7 @@ fn condition(log: &Stability, one: &Condition, figure: &dyn Fn(&[&str]) -> Optio
         seen: one.rows.iter().any(|row| !row.seen.is_empty() || row.note.is_some()),
         rows: one.rows.iter().map(|row| row_context(log, row, &read)).collect(),
         checks: one.checks.iter().map(check_context).collect(),
+        standings: standings(&one.checks),
         drifts: drifts.collect(),
     }
 }
@@ -296,6 +305,30 @@ fn row_context(log: &Stability, row: &SeenRow, read: &[Measure]) -> RowContext {
             .collect(),
         note: row.note.as_deref().map(kept_together).unwrap_or_default().into_owned(),
     }
+}
+
+/// What became of the checks: those that were made first, those to come last.
+fn standings(checks: &[Check]) -> Vec<StandingContext> {
+    let such = |title: &'static str, is_such: fn(CheckState) -> bool| {
+        let text = |check: &Check| {
+            let text = kept_together(&check.text).into_owned();
+            match check.state {
+                CheckState::Made(day) if day != check.day => format!("{text} (on day {})", day_text(day)),
+                _ => text,
+            }
+        };
+        let texts: Vec<String> = checks.iter().filter(|check| is_such(check.state)).map(text).collect();
+        (!texts.is_empty()).then_some(StandingContext { title, texts })
+    };
+    [
+        such("Checks made", |state| matches!(state, CheckState::Made(_))),
+        such("Not made", |state| state == CheckState::PassedOver),
+        such("Ended before", |state| state == CheckState::Ended),
+        such("To come", |state| state == CheckState::Open),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 fn check_context(check: &Check) -> CheckContext {

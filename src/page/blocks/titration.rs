@@ -191,7 +191,7 @@ fn plot(titration: &Titration, caption: &str) -> Plot {
     Plot {
         title: caption.to_owned(),
         axes: (axis_title("added to 100 g of product", "g"), "pH".to_owned()),
-        curve: titration.curve.clone(),
+        curve: Some(titration.curve.clone()),
         points: titration.readings.iter().map(|one| PlotPoint { x: one.per_hundred, y: one.ph, ends: None }).collect(),
         named: None,
         targets: vec![PlotTarget {

@@ -13,8 +13,8 @@ pub(in crate::page) struct Plot {
     pub(in crate::page) title: String,
     /// What stands along the axes, with the unit.
     pub(in crate::page) axes: (String, String),
-    /// The curve.
-    pub(in crate::page) curve: Pchip,
+    /// The curve; nothing where the points are not joined.
+    pub(in crate::page) curve: Option<Pchip>,
     /// The points, and from where to where their readings go.
     pub(in crate::page) points: Vec<PlotPoint>,
     /// A point that is named, and its name.
@@ -178,8 +178,9 @@ impl Plot {
 
     /// The curve: each piece is a cubic, and so a Bézier curve whose handles stand a third of the piece away, along the slopes.
     fn path(&self, x: &Axis, y: &Axis) -> String {
+        let Some(curve) = &self.curve else { return String::new() };
         let mut path = String::new();
-        for (start, end) in self.curve.knots().iter().zip(self.curve.knots().iter().skip(1)) {
+        for (start, end) in curve.knots().iter().zip(curve.knots().iter().skip(1)) {
             if path.is_empty() {
                 path = format!("M{} {}", x.at(start.x), y.at(start.y));
             }
@@ -230,17 +231,22 @@ impl Plot {
         svg
     }
 
-    /// How near the curve comes to a height between two places.
+    /// How near the curve comes to a height between two places, or the points where there is no curve.
     fn nearest(&self, x: &Axis, y: &Axis, line: Decimal, (from, to): (Decimal, Decimal)) -> Decimal {
         let float = |value: Decimal| value.to_f64().unwrap_or_default();
         let mut nearest = Decimal::new(FOOT, 0);
+        // The words stand above the line, so what counts is how far the curve is from their middle.
+        let middle = line - Decimal::new(11, 0);
+        let Some(curve) = &self.curve else {
+            let here = self.points.iter().filter(|point| (from..=to).contains(&x.of(point.x)));
+            return here.map(|point| (y.of(point.y) - middle).abs()).fold(nearest, Decimal::min);
+        };
         for step in 0..=20_i64 {
             let at = from + (to - from) * Decimal::new(step, 0) / Decimal::new(20, 0);
             let share = float(at - Decimal::new(x.from, 0)) / float(Decimal::new(x.to - x.from, 0));
             let value = float(x.low) + share * float(x.high - x.low);
-            if let Some(height) = self.curve.at(value) {
-                // The words stand above the line, so what counts is how far the curve is from their middle.
-                nearest = nearest.min((y.at(height) - (line - Decimal::new(11, 0))).abs());
+            if let Some(height) = curve.at(value) {
+                nearest = nearest.min((y.at(height) - middle).abs());
             }
         }
         nearest
