@@ -415,6 +415,7 @@ fn what_the_manual_teaches_is_found() {
         ("quoted-passages.md", "doubtful-claim"),
         ("saponification.md", "lye-weighed-otherwise"),
         ("costing.md", "price-not-known"),
+        ("shopping-list.md", "price-not-known"),
         ("stability.md", "outside-specification"),
         ("stability.md", "preservation-not-tested"),
     ] {

@@ -92,14 +92,7 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Costing
     let labour = table.table("labour").map(|part| read_labour(reader, &part));
     let overheads = table.text("overheads").map(|text| read_money(reader, &text, "`overheads`"));
     let date = read_date_of(table, "date");
-    let stale_after = table.number("stale-after").map(|days| {
-        let whole = u32::try_from(days.value.normalize().mantissa()).ok();
-        let whole = whole.filter(|_| days.value.normalize().scale() == 0);
-        if whole.is_none() {
-            reader.wrong(days.place, "`stale-after`", "a number of days, such as 365");
-        }
-        whole
-    });
+    let stale_after = read_stale_after(reader, table);
     Some(CostingBlock {
         formula: formula?,
         batch: flat(batch)?,
@@ -111,6 +104,19 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Costing
         overheads: flat(overheads)?,
         date: flat(date)?.map(|date| date.value),
         stale_after: flat(stale_after)?.unwrap_or(STALE_AFTER),
+    })
+}
+
+/// So many days old a price may be.
+#[expect(clippy::option_option, reason = "missing and not understood are two things")]
+pub(super) fn read_stale_after(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Option<u32>> {
+    table.number("stale-after").map(|days| {
+        let whole = u32::try_from(days.value.normalize().mantissa()).ok();
+        let whole = whole.filter(|_| days.value.normalize().scale() == 0);
+        if whole.is_none() {
+            reader.wrong(days.place, "`stale-after`", "a number of days, such as 365");
+        }
+        whole
     })
 }
 

@@ -21,6 +21,15 @@ pub enum Measured {
     Volume(Volume),
 }
 
+impl Measured {
+    fn number(self) -> Decimal {
+        match self {
+            Measured::Mass(mass) => mass.grams(),
+            Measured::Volume(volume) => volume.millilitres(),
+        }
+    }
+}
+
 /// A stock as written.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct StockBlock {
@@ -185,22 +194,36 @@ fn read_strength(reader: &Reader<'_>, text: &Placed<String>) -> Option<Placed<St
 }
 
 pub(crate) fn read_measured(reader: &Reader<'_>, text: &Placed<String>, what: &str) -> Option<Placed<Measured>> {
-    let amount = match read_amount_text(reader, &text.value, &text.place) {
-        Amount::Mass { mass, .. } => Measured::Mass(mass),
-        Amount::Volume(VolumeAmount { volume: Some(volume), .. }) => Measured::Volume(volume),
-        Amount::Unknown => return None,
-        _ => {
-            reader.wrong(text.place.clone(), what, "a weight such as \"500 g\" or a volume such as \"1 l\"");
-            return None;
-        }
-    };
-    let number = match amount {
-        Measured::Mass(mass) => mass.grams(),
-        Measured::Volume(volume) => volume.millilitres(),
-    };
-    if number <= Decimal::ZERO {
+    let measured = measured(reader, text, what)?;
+    if measured.number() <= Decimal::ZERO {
         reader.wrong(text.place.clone(), what, "above zero");
         return None;
     }
-    Some(text.with(amount))
+    Some(text.with(measured))
+}
+
+/// [`read_measured`], where none at all is an amount too.
+pub(crate) fn read_measured_or_none(
+    reader: &Reader<'_>,
+    text: &Placed<String>,
+    what: &str,
+) -> Option<Placed<Measured>> {
+    let measured = measured(reader, text, what)?;
+    if measured.number() < Decimal::ZERO {
+        reader.wrong(text.place.clone(), what, "zero or more");
+        return None;
+    }
+    Some(text.with(measured))
+}
+
+fn measured(reader: &Reader<'_>, text: &Placed<String>, what: &str) -> Option<Measured> {
+    match read_amount_text(reader, &text.value, &text.place) {
+        Amount::Mass { mass, .. } => Some(Measured::Mass(mass)),
+        Amount::Volume(VolumeAmount { volume: Some(volume), .. }) => Some(Measured::Volume(volume)),
+        Amount::Unknown => None,
+        _ => {
+            reader.wrong(text.place.clone(), what, "a weight such as \"500 g\" or a volume such as \"1 l\"");
+            None
+        }
+    }
 }

@@ -17,12 +17,14 @@ mod expect;
 mod expression;
 mod filling;
 mod formula;
+mod kit;
 mod label;
 mod method;
 mod money;
 mod reader;
 mod rows;
 mod saponification;
+mod shopping_list;
 mod stability;
 mod titration;
 mod tokens;
@@ -42,8 +44,8 @@ pub use costing::{CostingBlock, PackagingBlock};
 pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub(crate) use date::read_date_of;
 pub use declaration::DeclarationBlock;
-pub(crate) use dilution::read_measured;
 pub use dilution::{DilutionBlock, Measured, StockBlock};
+pub(crate) use dilution::{read_measured, read_measured_or_none};
 pub use excerpt::{Column, ExcerptBlock, ExcerptOf};
 pub(crate) use expect::literal_finding;
 pub use expect::{Address, ExpectBlock, ExpectLine, Expected, Within};
@@ -51,6 +53,7 @@ pub use expression::{DEEPEST, Expression, LONGEST, Node, Pair, Sign, SyntaxFault
 pub use filling::FillingBlock;
 pub use formula::{Balance, Change, FormulaBlock, LineBlock, PhaseBlock, read_formula};
 pub(crate) use formula::{is_id, read_balance, read_share_range};
+pub use kit::KitBlock;
 pub use label::{AfterOpening, Extent, LabelBlock};
 pub use method::{Addition, MethodBlock, Share, StepBlock, Warmth};
 pub(crate) use money::{read_currency, read_money, read_rate};
@@ -60,6 +63,7 @@ pub(crate) use saponification::LEAST_PURITY;
 pub use saponification::{
     FatAmount, FatBlock, GivenValue, LyeBlock, LyeWater, SaponificationBlock, ShareOf, Stage, ValueUnit,
 };
+pub use shopping_list::{MakeBlock, ShoppingListBlock};
 pub use stability::{
     ConditionBlock, MeasuredBlock, ObservationBlock, PreservationBlock, SpecificationBlock, StabilityBlock, TestResult,
     When,
@@ -158,6 +162,18 @@ pub const KINDS: &[BlockKind] = &[
         read: Some(|reader, table| costing::read(reader, table).map(|block| Body::Costing(Box::new(block)))),
     },
     BlockKind {
+        word: "shopping-list",
+        says: "Says `[[make]]` for each `formula` with its `batch`, or `kit`; `overage`, `dose-reserve`, `stock`, `not-bought`, `date` and `stale-after`.",
+        gives: "Gives how much of each raw material is needed, what of it is in the cupboard, which packs to buy, and what they cost.",
+        read: Some(|reader, table| shopping_list::read(reader, table).map(|block| Body::ShoppingList(Box::new(block)))),
+    },
+    BlockKind {
+        word: "kit",
+        says: "Says `formula` and `batch`, or `[[make]]` for each of several, `tables`, `overage` and `dose-reserve`.",
+        gives: "Gives the cups for one table, and what is weighed out for all of them.",
+        read: Some(|reader, table| kit::read(reader, table).map(|block| Body::Kit(Box::new(block)))),
+    },
+    BlockKind {
         word: "label",
         says: "Says `formula`, `function`, `content`, `durability` with `shown-by` and `made`, `after-opening`, `batch-number`, `responsible-person`, `business`, `origin`; `name` and `rules` where they are not the formula's and the collection's.",
         gives: "Gives a proof of the label for each rule set, with a list of what it still lacks. Advice, and no proof that the law is kept.",
@@ -249,6 +265,10 @@ pub enum Body {
     Filling(FillingBlock),
     /// What a formula costs.
     Costing(Box<CostingBlock>),
+    /// What has to be bought.
+    ShoppingList(Box<ShoppingListBlock>),
+    /// What is weighed out for the tables of a class.
+    Kit(Box<KitBlock>),
     /// What a label says.
     Label(Box<LabelBlock>),
     /// Fats and lye.
@@ -282,6 +302,8 @@ impl Block {
             Some(Body::Titration(block)) => block.formula.iter().collect(),
             Some(Body::BatchRecord(block)) => vec![&block.formula],
             Some(Body::Costing(block)) => vec![&block.formula],
+            Some(Body::ShoppingList(block)) => block.make.iter().map(|one| &one.id).collect(),
+            Some(Body::Kit(block)) => block.make.iter().map(|one| &one.id).collect(),
             Some(Body::Stability(block)) => vec![&block.of],
             Some(Body::Filling(block)) => block.formula.iter().collect(),
             Some(Body::Label(block)) => vec![&block.formula],

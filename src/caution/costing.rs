@@ -2,6 +2,7 @@
 
 use crate::block::CostingBlock;
 use crate::compute::{Costing, CostingFault, NoPrice};
+use crate::quantity::Date;
 use crate::report::{Finding, Kind, Place, Severity, echo, kind};
 
 pub(super) const KINDS: &[&Kind] = &[CURRENCY, UNITS, PRICE, RATE, STALE];
@@ -22,7 +23,7 @@ const UNITS: &Kind = &Kind {
     mend: "Write `units = 12`, or what one holds: `content = \"250 g\"`.",
 };
 
-const PRICE: &Kind = &Kind {
+pub(super) const PRICE: &Kind = &Kind {
     name: "price-not-known",
     severity: Severity::Question,
     summary: "A raw material whose price is not known, so that the sum is not either.",
@@ -30,7 +31,7 @@ const PRICE: &Kind = &Kind {
     mend: "Add its price to a file in `materials/`: `[[material.NAME.price]]` with `pack`, `price` and `date`.",
 };
 
-const RATE: &Kind = &Kind {
+pub(super) const RATE: &Kind = &Kind {
     name: "rate-not-known",
     severity: Severity::Question,
     summary: "A price in a currency of which the collection does not say what it is worth.",
@@ -38,10 +39,10 @@ const RATE: &Kind = &Kind {
     mend: "Look the rate up, and write it with its day in `collection.toml`: `[rate]` and `GBP = { is = \"1.17 EUR\", date = 2026-10-01 }`.",
 };
 
-const STALE: &Kind = &Kind {
+pub(super) const STALE: &Kind = &Kind {
     name: "stale-price",
     severity: Severity::Note,
-    summary: "A price or a rate that was old on the day of the costing.",
+    summary: "A price or a rate that was old on the day of the costing or shopping list.",
     why: "Suppliers change their lists; how old is too old says `stale-after`, 365 days where the block does not say it (common practice, no source).",
     mend: "Ask for today's price and add it with its date; the old one may stay in the file. A rate is written anew with its day.",
 };
@@ -109,16 +110,25 @@ fn grown_old(costing: &Costing, block: &CostingBlock) -> Vec<Finding> {
         Some((format!("The price of `{}`", echo(&line.material)), price.listed.date))
     });
     let rates = costing.rates().into_iter().map(|(currency, rate)| (format!("The rate of {currency}"), rate.date));
-    prices
-        .chain(rates)
-        .filter(|(_, date)| day.days_since(*date) > i64::from(block.stale_after))
+    stale(prices.chain(rates), day, &held_against, block.stale_after, &block.formula.place)
+}
+
+/// What of these was older than so many days on a day.
+pub(super) fn stale(
+    dated: impl Iterator<Item = (String, Date)>,
+    day: Date,
+    held_against: &str,
+    stale_after: u32,
+    place: &Place,
+) -> Vec<Finding> {
+    dated
+        .filter(|(_, date)| day.days_since(*date) > i64::from(stale_after))
         .map(|(name, date)| {
             let what = format!(
-                "{name} is of {date}, {} days before {held_against}; up to {} days are allowed here.",
+                "{name} is of {date}, {} days before {held_against}; up to {stale_after} days are allowed here.",
                 day.days_since(date),
-                block.stale_after
             );
-            Finding::new(STALE, block.formula.place.clone(), what)
+            Finding::new(STALE, place.clone(), what)
         })
         .collect()
 }

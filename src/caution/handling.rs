@@ -115,6 +115,16 @@ impl Care<'_> {
     }
 }
 
+/// Whether a material has one of these hazards.
+pub(super) fn has_hazard(
+    material: &Material,
+    strength: Option<Range>,
+    catalogue: &Catalogue,
+    hazards: &[&str],
+) -> bool {
+    cares_of(material, strength, catalogue).iter().any(|care| hazards.contains(&care.hazard))
+}
+
 /// The hazards of a material, from its rows of handling and from its classification at this strength.
 fn cares_of<'c>(material: &'c Material, strength: Option<Range>, catalogue: &'c Catalogue) -> Vec<Care<'c>> {
     let classification = material.classification_at(strength);

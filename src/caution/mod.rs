@@ -21,6 +21,7 @@ mod filling;
 mod goes_not_with;
 mod handling;
 mod held_too_hot;
+mod kit;
 mod label;
 mod label_warning;
 mod little_emulsifier;
@@ -39,6 +40,7 @@ mod poorly_weighed;
 mod preservative_cover;
 mod product_not_stated;
 mod saponification;
+mod shopping_list;
 mod stability;
 mod strength_unknown;
 mod thickener_not_set;
@@ -58,10 +60,12 @@ pub use declaration::examine_declaration;
 pub use dilution::{dilution_fault, examine_dilution};
 pub use expect::expect_fault;
 pub use filling::{examine_filling, filling_fault};
+pub use kit::examine_kit;
 pub use label::{examine_label, label_fault};
 pub use label_warning::{LabelWarning, label_warnings};
 pub use method::examine_method;
 pub use saponification::{examine_saponification, saponification_faults};
+pub use shopping_list::examine_shopping_list;
 pub use stability::{StabilityCase, examine_stability, stability_faults};
 pub use titration::{TitrationCase, examine_titration, titration_faults};
 pub use trial_series::{examine_trial_series, trial_faults};
@@ -147,6 +151,8 @@ const OF_BLOCKS: &[&[&Kind]] = &[
     dilution::KINDS,
     filling::KINDS,
     costing::KINDS,
+    shopping_list::KINDS,
+    kit::KINDS,
     label::KINDS,
     saponification::KINDS,
     expect::KINDS,

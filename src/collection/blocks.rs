@@ -204,6 +204,10 @@ impl Collection {
                     }
                 }
             }),
+            Body::ShoppingList(wanted) => {
+                self.shopping_list(block, wanted, &mut findings).map(|list| Answer::ShoppingList(Box::new(list)))
+            }
+            Body::Kit(wanted) => self.kit(block, wanted, &mut findings).map(|kit| Answer::Kit(Box::new(kit))),
             Body::Label(wanted) => self.label(block, wanted, &mut findings).map(|one| Answer::Label(Box::new(one))),
             Body::Saponification(wanted) => {
                 let balance = wanted.balance.unwrap_or(self.settings.balance);
@@ -383,7 +387,7 @@ impl Collection {
     }
 
     /// The raw material of an id in a block; an unknown one is reported.
-    fn material_for(&self, id: &Placed<String>, findings: &mut Vec<Finding>) -> Option<&Arc<Material>> {
+    pub(super) fn material_for(&self, id: &Placed<String>, findings: &mut Vec<Finding>) -> Option<&Arc<Material>> {
         let found = self.catalogue.material(&id.value);
         if found.is_none() {
             let what = format!("`{}` is not a raw material that is known here.", echo(&id.value));

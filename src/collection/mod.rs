@@ -23,6 +23,7 @@ mod order;
 mod reckoned;
 mod scaling;
 mod search;
+mod shopping;
 mod since;
 mod stale;
 mod state;

@@ -73,6 +73,23 @@ impl Collection {
                 found.insert(costing.formula.value.clone());
                 return;
             }
+            Some(Body::Kit(kit)) => {
+                let own = kit.make.iter().filter(|one| one.batch.is_none());
+                found.extend(own.map(|one| one.id.value.clone()));
+                return;
+            }
+            Some(Body::ShoppingList(list)) => {
+                for one in list.make.iter().filter(|one| one.batch.is_none()) {
+                    if !one.is_kit {
+                        found.insert(one.id.value.clone());
+                    } else if let Some((home, index)) = self.blocks.get(&one.id.value)
+                        && let Some(kit) = self.entries.get(home).and_then(|entry| entry.notebook.blocks.get(*index))
+                    {
+                        self.follow(kit, found, depth + 1);
+                    }
+                }
+                return;
+            }
             // What was made stays as it was made; only what is still to be weighed is for a batch.
             Some(Body::BatchRecord(record)) if record.is_blank && record.batch.is_none() => {
                 found.insert(record.formula.value.clone());
@@ -119,6 +136,8 @@ fn hangs_on_batch(block: &Block, path: &[&str]) -> bool {
         Some(Body::Costing(_)) => {
             !["per-100-g", "oldest-price"].contains(&first) && !matches!(path.last(), Some(&("price" | "share")))
         }
+        Some(Body::Kit(_)) => first != "tables" && first != "cups",
+        Some(Body::ShoppingList(_)) => path.last() != Some(&"in-stock"),
         Some(Body::Titration(_)) => ["dose", "dose-neat", "batch"].contains(&first),
         Some(Body::TrialSeries(_)) => false,
         Some(Body::Comparison(_)) => matches!(path.last(), Some(&("weight-difference" | "per-batch-difference"))),

@@ -12,9 +12,11 @@ use super::excerpt::Excerpt;
 use super::expect::Expect;
 use super::figure::Figure;
 use super::filling::Filling;
+use super::kit::Kit;
 use super::label::Label;
 use super::method::WeighedMethod;
 use super::saponification::Saponification;
+use super::shopping_list::ShoppingList;
 use super::stability::Stability;
 use super::titration::Titration;
 use super::trial_series::TrialSeries;
@@ -46,6 +48,10 @@ pub enum Answer {
     Filling(Filling),
     /// What a formula costs.
     Costing(Box<Costing>),
+    /// What has to be bought.
+    ShoppingList(Box<ShoppingList>),
+    /// What is weighed out for the tables of a class.
+    Kit(Box<Kit>),
     /// What a label says.
     Label(Box<Label>),
     /// Fats and lye.
@@ -77,6 +83,8 @@ impl Answer {
             Answer::Stability(log) => log.addresses(),
             Answer::Filling(filling) => filling.addresses(),
             Answer::Costing(costing) => costing.addresses(),
+            Answer::ShoppingList(list) => list.addresses(),
+            Answer::Kit(kit) => kit.addresses(),
             Answer::Label(label) => label.addresses(),
             Answer::Saponification(soap) => soap.addresses(),
             // Its figures are those of the formula or method.
@@ -100,6 +108,8 @@ impl Answer {
         let found = match self {
             Answer::Curve(curve) => curve.look_up(id, path),
             Answer::Costing(costing) => costing.look_up(id, path),
+            Answer::ShoppingList(list) => list.look_up(id, path),
+            Answer::Kit(kit) => kit.look_up(id, path),
             Answer::Titration(titration) => titration.look_up(id, path),
             Answer::BatchRecord(record) => record.look_up(id, path),
             Answer::Stability(log) => log.look_up(id, path),

@@ -5,7 +5,7 @@
 
 mod figures;
 
-use super::{AddressFault, Computed, Figure};
+use super::{AddressFault, Computed, Figure, needs_of};
 use crate::block::{CostingBlock, FillContent, Measured};
 use crate::material::{Material, Price};
 use crate::model::{BatchGiven, Formula, Rate, Settings};
@@ -240,25 +240,16 @@ pub(super) fn cost_lines(
     currency: Currency,
     settings: &Settings,
 ) -> Vec<CostLine> {
-    let mut lines: Vec<CostLine> = Vec::new();
-    for line in formula.lines() {
-        let grams = (line.amount * batch.grams() * used).checked_div(formula.whole).unwrap_or_default();
-        let mass = Mass::from_grams(grams);
-        match lines.iter_mut().find(|known| known.material == line.material.id) {
-            Some(known) => {
-                known.mass = known.mass + mass;
-                known.to_effect |= line.effect.is_some();
-            }
-            None => lines.push(CostLine {
-                material: line.material.id.clone(),
-                name: line.material.name.clone(),
-                mass,
-                to_effect: line.effect.is_some(),
-                price: used_price(&line.material, day, currency, settings),
-            }),
-        }
-    }
-    lines
+    let needs = needs_of(formula, batch, used).into_iter();
+    needs
+        .map(|need| CostLine {
+            material: need.material.id.clone(),
+            name: need.material.name.clone(),
+            mass: need.mass,
+            to_effect: need.dosed.is_some(),
+            price: used_price(&need.material, day, currency, settings),
+        })
+        .collect()
 }
 
 /// What the raw materials of a formula cost at the latest prices, beside those of another.

@@ -23,12 +23,15 @@ mod figure;
 mod figures;
 mod filling;
 mod interpolation;
+mod kit;
 mod label;
 mod method;
+mod need;
 mod robust_slope;
 mod saponification;
 mod scaling;
 mod sheet;
+mod shopping_list;
 mod solution;
 mod stability;
 mod titration;
@@ -75,16 +78,19 @@ pub use figures::{
 };
 pub use filling::{Filling, FillingFault, tolerable_negative_error};
 pub use interpolation::{Crossing, INTERPOLATION_SOURCE, Knot, Pchip};
+pub use kit::{Cup, Kit, KitPart, KitPhase, KitTotal};
 pub use label::{
     DueWords, Durability, Label, LabelCheck, LabelSources, LabelState, Proof, durability_of, letter_height,
 };
 pub use method::{Added, Came, Held, Meeting, Poured, WeighedMethod, WeighedStep};
+pub use need::{Need, needs_of};
 pub(crate) use robust_slope::SLOPE_SOURCE;
 pub use robust_slope::{RobustSlope, Slope};
 pub use saponification::{Alkali, Fat, Lye, Outcome, Profile, Rescue, Saponification, SaponificationFault};
 pub(crate) use saponification::{MOST, span};
 pub use scaling::{Scaling, scaling_of};
 pub use sheet::Sheet;
+pub use shopping_list::{ListLine, ListShare, ListWanted, Made, MadeEntry, Packs, Purchase, ShoppingList};
 pub(crate) use stability::no_drift_words;
 pub use stability::{
     Check, CheckState, Condition, Drift, Due, Fit, LEAST_DAYS, LEAST_READINGS, Leaves, Look, Measure, NoDrift, Reading,

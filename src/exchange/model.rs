@@ -36,6 +36,8 @@ pub(super) fn model_of(body: &Body) -> Value {
         Body::Stability(block) => value_of(block),
         Body::Filling(block) => value_of(block),
         Body::Costing(block) => value_of(block),
+        Body::ShoppingList(block) => value_of(block),
+        Body::Kit(block) => value_of(block),
         Body::Label(block) => value_of(block),
         Body::Saponification(block) => value_of(block),
         Body::Excerpt(block) => value_of(block),

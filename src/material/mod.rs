@@ -18,6 +18,7 @@ mod patterns;
 mod price;
 mod read;
 mod read_behaviour;
+mod stock;
 mod tables;
 mod terms;
 mod told;
@@ -37,6 +38,7 @@ pub use loose::{LooseWords, Phrase};
 pub use lot::Lot;
 pub use patterns::Patterns;
 pub use price::Price;
+pub use stock::{NotCounted, Stock};
 pub use tables::{Dissociation, Hazard, KeptBy, ProductType, Substance, Use};
 pub use terms::TradeTerm;
 
@@ -297,6 +299,8 @@ pub struct Material {
     pub lots: Vec<Lot>,
     /// What packs of it cost.
     pub prices: Vec<Price>,
+    /// What is in the cupboard of it.
+    pub stocks: Vec<Stock>,
     /// Everything else the entry says, for reading: key, words, source.
     #[serde(skip)]
     pub details: Vec<Detail>,

@@ -35,18 +35,25 @@ impl Price {
 
     /// What is in the pack by weight; nothing for a volume while the density is not known.
     pub fn mass(&self, material: &Material) -> Option<Mass> {
-        match self.pack {
+        self.pack.mass(material)
+    }
+
+    /// What a gram costs.
+    pub fn per_gram(&self, material: &Material) -> Option<Decimal> {
+        self.total().amount().checked_div(self.mass(material)?.grams())
+    }
+}
+
+impl Measured {
+    /// How much it is of a raw material by weight; nothing for a volume while the density is not known.
+    pub fn mass(self, material: &Material) -> Option<Mass> {
+        match self {
             Measured::Mass(mass) => Some(mass),
             Measured::Volume(volume) => {
                 let density = material.density.as_ref()?.range()?.typical;
                 Some(Mass::from_grams(volume.millilitres() * density))
             }
         }
-    }
-
-    /// What a gram costs.
-    pub fn per_gram(&self, material: &Material) -> Option<Decimal> {
-        self.total().amount().checked_div(self.mass(material)?.grams())
     }
 }
 

@@ -5,6 +5,7 @@ use super::classification::read_classification;
 use super::lot::read_lots;
 use super::price::read_prices;
 use super::read_behaviour::{read_cover, read_incompatible, read_stated};
+use super::stock::read_stocks;
 use super::{Component, Detail, Fact, Handling, Known, Material, Origin, Source, SurfactantClass};
 use crate::block::{Placed, Reader, Table, as_table, number_text, read_number};
 use crate::quantity::Decimal;
@@ -140,6 +141,7 @@ fn read_material(
     let fact = |key: &'static str| read_fact(reader, table, key, sources);
     let words = |key: &'static str| -> Vec<String> { table.texts(key).into_iter().map(|text| text.value).collect() };
     let (incompatible, partners) = read_incompatible(reader, table, sources);
+    let lots = read_lots(table);
     let material = Material {
         id: id.value.clone(),
         name: name.clone().unwrap_or_else(|| id.value.clone()),
@@ -178,7 +180,8 @@ fn read_material(
         incompatible,
         handling: table.tables("handling").iter().filter_map(|part| read_handling(reader, part, sources)).collect(),
         classification: table.table("classification").map(|part| Arc::new(read_classification(reader, &part, sources))),
-        lots: read_lots(table),
+        stocks: read_stocks(table, &lots),
+        lots,
         prices: read_prices(table),
         details: read_details(reader, table, sources),
         origin: origin.clone(),

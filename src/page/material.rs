@@ -109,6 +109,15 @@ pub struct MaterialPart {
     statements: Vec<StatementRow>,
     limits: Vec<LimitRow>,
     prices: Vec<PriceRow>,
+    stock: Vec<StockRow>,
+}
+
+/// What was counted of it.
+#[derive(Debug, Serialize)]
+struct StockRow {
+    amount: String,
+    date: String,
+    lot: String,
 }
 
 /// What a pack of it cost.
@@ -186,6 +195,15 @@ pub fn material_context(material: &Material, catalogue: &Catalogue, rules: &[Str
         statements: material.told(catalogue.statements()).iter().map(statement_row).collect(),
         limits: limits(material, catalogue, rules),
         prices: price_rows(material),
+        stock: material
+            .stocks
+            .iter()
+            .map(|stock| StockRow {
+                amount: stock.amount_text.clone(),
+                date: stock.date.to_string(),
+                lot: stock.lot.clone().unwrap_or_default(),
+            })
+            .collect(),
     }
 }
 

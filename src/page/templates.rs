@@ -34,6 +34,8 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("batch-record.html", include_str!("../../templates/batch-record.html")),
     ("filling.html", include_str!("../../templates/filling.html")),
     ("costing.html", include_str!("../../templates/costing.html")),
+    ("shopping-list.html", include_str!("../../templates/shopping-list.html")),
+    ("kit.html", include_str!("../../templates/kit.html")),
     ("trial-series.html", include_str!("../../templates/trial-series.html")),
     ("label.html", include_str!("../../templates/label.html")),
     ("saponification.html", include_str!("../../templates/saponification.html")),

@@ -102,6 +102,8 @@ impl Judge<'_> {
                     | Body::Titration(_)
                     | Body::Filling(_)
                     | Body::Costing(_)
+                    | Body::ShoppingList(_)
+                    | Body::Kit(_)
                     | Body::Label(_)
                     | Body::Saponification(_)
                     | Body::Workings(_)

@@ -10,9 +10,11 @@ mod dilution;
 mod excerpt;
 mod expect;
 mod filling;
+mod kit;
 mod label;
 mod method;
 mod saponification;
+mod shopping_list;
 mod stability;
 mod titration;
 mod trial_series;
@@ -31,10 +33,12 @@ use dilution::DilutionContext;
 use excerpt::ExcerptContext;
 use expect::ExpectContext;
 use filling::FillingContext;
+use kit::KitContext;
 use label::LabelContext;
 use method::MethodContext;
 use saponification::SaponificationContext;
 use serde::Serialize;
+use shopping_list::ListContext;
 use stability::StabilityContext;
 use std::collections::BTreeMap;
 use titration::TitrationContext;
@@ -84,6 +88,8 @@ enum Part {
     Stability(Box<StabilityContext>),
     Filling(Box<FillingContext>),
     Costing(Box<CostingContext>),
+    ShoppingList(Box<ListContext>),
+    Kit(Box<KitContext>),
     Label(Box<LabelContext>),
     Saponification(Box<SaponificationContext>),
     Excerpt(Box<ExcerptContext>),
@@ -120,6 +126,8 @@ impl BlockContext {
             Part::Stability(_) => "stability.html",
             Part::Filling(_) => "filling.html",
             Part::Costing(_) => "costing.html",
+            Part::ShoppingList(_) => "shopping-list.html",
+            Part::Kit(_) => "kit.html",
             Part::Label(_) => "label.html",
             Part::Saponification(_) => "saponification.html",
             Part::Excerpt(_) => "excerpt.html",
@@ -166,6 +174,10 @@ pub fn block_context(answer: &Answer, id: &str, mut findings: Vec<FindingContext
         Answer::Stability(answer) => ("stability", Part::Stability(Box::new(stability::context(answer, id, hrefs)))),
         Answer::Filling(answer) => ("filling", Part::Filling(Box::new(filling::context(answer, id, href_of)))),
         Answer::Costing(answer) => ("costing", Part::Costing(Box::new(costing::context(answer, id, href_of)))),
+        Answer::ShoppingList(answer) => {
+            ("shopping-list", Part::ShoppingList(Box::new(shopping_list::context(answer, id, href_of))))
+        }
+        Answer::Kit(answer) => ("kit", Part::Kit(Box::new(kit::context(answer, id, href_of)))),
         Answer::Label(answer) => ("label", Part::Label(Box::new(label::context(answer, id, href_of)))),
         Answer::Workings(answer) => ("workings", Part::Workings(Box::new(workings::context(answer, id)))),
         Answer::Excerpt(answer) => ("excerpt", Part::Excerpt(Box::new(excerpt::context(answer, href_of)))),
