@@ -8,9 +8,11 @@ import declaration
 import figures
 import filling
 import formula as formulas
+import kit
 import method
 import record
 import saponification
+import shopping
 import stability
 import titration
 import trials
@@ -96,9 +98,11 @@ KINDS = {
     "declaration": ingredients,
     "expect": lambda block, collection: {},
     "filling": filling.figures_of,
+    "kit": kit.figures_of,
     "label": filling.label_figures,
     "method": method.figures_of,
     "saponification": saponification.figures_of,
+    "shopping-list": shopping.figures_of,
     "stability": stability.figures_of,
     "titration": titration.figures_of,
     "trial-series": trials.figures_of,
