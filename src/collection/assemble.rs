@@ -253,7 +253,7 @@ impl Collection {
             data_href: percent_encoded(&data_name),
             makes: !sheets.is_empty() || entry.notebook.blocks.iter().any(makes_a_product),
             closing: CLOSING,
-            foot: running_foot(sheets.iter().flatten()),
+            foot: running_foot(&entry.title(), sheets.iter().flatten()),
             has_sheets: sheets.iter().any(Option::is_some),
             version: VERSION,
         };
