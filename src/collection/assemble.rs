@@ -1,6 +1,7 @@
 //! Finished files: pages, their data files and the index.
 
 use super::bench_sheets::bench_page;
+use super::due::due_rows_of;
 use super::lists::{anchor_at, is_listed};
 use super::materials::{is_generated, material_page};
 use super::state::broken;
@@ -149,7 +150,7 @@ impl Collection {
         self.entries.par_iter_mut().filter(|(_, entry)| entry.is_touched).for_each(|(_, entry)| {
             let findings = entry.all_findings().fold(Stamp::new(), Stamp::finding);
             entry.findings_stamp = findings.value();
-            let shown = serde_json::to_string(&index_entry(entry)).unwrap_or_default();
+            let shown = serde_json::to_string(&(index_entry(entry), due_rows_of(entry))).unwrap_or_default();
             entry.index_stamp = Stamp::new().text(&shown).value();
             let formulas = index_formulas(entry);
             let shown = serde_json::to_string(&formulas).unwrap_or_default();
@@ -252,7 +253,7 @@ impl Collection {
             data_href: percent_encoded(&data_name),
             makes: !sheets.is_empty() || entry.notebook.blocks.iter().any(makes_a_product),
             closing: CLOSING,
-            foot: running_foot(sheets.iter().flatten()),
+            foot: running_foot(&entry.title(), sheets.iter().flatten()),
             has_sheets: sheets.iter().any(Option::is_some),
             version: VERSION,
         };
@@ -494,12 +495,15 @@ impl Collection {
         let has_lookup =
             self.entries.get(INDEX_NOTEBOOK).is_some_and(|entry| entry.notebook.slots.contains(&Slot::Contents));
         let heading = if own_heading { "" } else { &self.site.title };
+        let (due, due_more) = self.due_rows();
         let context = IndexContext {
             site: &self.site,
             root: "",
             heading,
             intro,
             groups: self.index_groups(),
+            due,
+            due_more,
             corrections: self.errata_contexts(INDEX_NOTEBOOK),
             lookup: if has_lookup { Vec::new() } else { self.lookup(INDEX_NOTEBOOK) },
             is_long: MANY < self.order.len(),

@@ -88,7 +88,7 @@ impl Collection {
         let context = BenchSheetContext {
             site: &self.site,
             root: "../",
-            foot: running_foot(std::iter::once(&sheet)),
+            foot: running_foot("", std::iter::once(&sheet)),
             f: sheet,
             method: method.map(|(context, _)| context),
             cautions: cautions.into_iter().map(|finding| finding_context(finding, None)).collect(),

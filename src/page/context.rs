@@ -207,9 +207,15 @@ impl SheetContext {
 /// So many sheets are named in the running foot; one line of a printed page holds no more.
 const MARKS: usize = 3;
 
-/// What stands in the running foot of a printed page with these sheets.
-pub fn running_foot<'a>(sheets: impl Iterator<Item = &'a SheetContext>) -> String {
-    foot_of(&sheets.map(SheetContext::mark).collect::<Vec<_>>())
+/// What stands in the running foot of a printed page: its title, so that a loose side is found again, and the sheets on it.
+pub fn running_foot<'a>(title: &str, sheets: impl Iterator<Item = &'a SheetContext>) -> String {
+    let marks = foot_of(&sheets.map(SheetContext::mark).collect::<Vec<_>>());
+    let title = title.replace(char::is_control, " ");
+    match (title.is_empty(), marks.is_empty()) {
+        (true, _) => marks,
+        (false, true) => title,
+        (false, false) => format!("{title}: {marks}"),
+    }
 }
 
 fn foot_of(marks: &[String]) -> String {

@@ -129,7 +129,7 @@ fn readings(series: &TrialSeries, trial: &Trial, id: &str) -> Vec<Option<Reading
         let range = (*reading)?;
         let figure = series.look_up(id, &[&trial.id, "measured", &column.name])?.ok()?;
         let wanted = series.wanted(trial, column);
-        let misses = wanted.and_then(|wanted| wanted.missed_by(range)).map(miss_words);
+        let misses = wanted.map(|wanted| wanted.missed_by(range).map_or("inside", miss_words));
         let mut n = number_context(&figure, None, None);
         // The unit stands in the head of the column.
         n.text = n.text.trim_end_matches(column.unit.as_str()).trim_end().to_owned();
@@ -205,8 +205,7 @@ fn plot(series: &TrialSeries) -> Option<Plot> {
     let name = if name == "pH" { name } else { super::curve::capital(&name) };
     let mut title = format!("{name} against {}: {}.", varied.name, said.join(", "));
     if !left_out.is_empty() {
-        let verb = if left_out.len() == 1 { "is" } else { "are" };
-        title.push_str(&format!(" Something else changed as well in what {verb} left out: {}.", left_out.join(", ")));
+        title.push_str(&format!(" Left out, as something else changed too: {}.", left_out.join(", ")));
     }
     let chosen = series.chosen().and_then(|chosen| points.iter().find(|(trial, ..)| trial.id == chosen.id));
     Some(Plot {
