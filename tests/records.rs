@@ -123,6 +123,16 @@ fn a_spill_takes_some_of_everything() {
     assert_eq!(text(&early, "made/actual/coco-glucoside/weight"), "200.0 g");
 }
 
+/// 80 g of 1000 g spilt, and then 781.5 g of steam: the share of a spill is no round number, what is left is.
+#[test]
+fn a_spill_and_steam_leave_a_round_number() {
+    let text_of = "```formula\nid = \"sap\"\nversion = \"1\"\nbatch = \"1000 g\"\n[phase.A]\nwater = 86\nglycerin = 14\n```\n\
+        ```batch-record\nid = \"made\"\nformula = \"sap\"\nversion = \"1\"\ndate = 2026-03-14\nrest = \"as planned\"\n\
+        [[loss]]\nwhat = \"spill\"\nweight = \"80 g\"\n[[loss]]\nwhat = \"evaporation\"\nweight = \"781.5 g\"\n```\n";
+    let collection = collection([("a.md", text_of)]);
+    assert_eq!(text(&collection, "made/actual/batch"), "138.5 g");
+}
+
 #[test]
 fn another_batch_is_weighed_by_its_own_sheet() {
     let collection = with("batch = \"500 g\"\nrest = \"as planned\"\n[weighed]\ncitric-acid-50 = \"2 g\"\n");

@@ -172,7 +172,7 @@ def figures_of(block, collection):
     ]
     due = [day for day in due if day is not None]
     if due and start:
-        out["next"] = fig.words((start + datetime.timedelta(math.floor(min(due)))).isoformat())
+        out["next"] = fig.words((start + datetime.timedelta(math.ceil(min(due)))).isoformat())
     decimals, units = {"weight-change": 2}, {"ph": "", "weight-change": "%"}
     for measure in ("ph", "viscosity"):
         written = [one[measure] for _, _, one in rows if measure in one]

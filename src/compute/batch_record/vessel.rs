@@ -8,7 +8,7 @@ use super::{RecordFault, RecordLine, lines_called};
 use crate::block::{BatchRecordBlock, LossBlock, LossKind, Placed, TopUpBlock};
 use crate::material::Material;
 use crate::model::Formula;
-use crate::quantity::{Decimal, Mass};
+use crate::quantity::{Decimal, Mass, round_half_even};
 use std::sync::Arc;
 
 /// What happened in the vessel.
@@ -148,7 +148,8 @@ impl Account {
 
     /// What should be in the vessel at the end.
     pub fn content(&self) -> Mass {
-        Mass::from_grams(self.whole() * self.scale)
+        // Dividing by the scale leaves an error in the last of 28 digits, which is none of the batch's.
+        Mass::from_grams(round_half_even(self.whole() * self.scale, 18).normalize())
     }
 
     /// The sum of the amounts.
