@@ -197,6 +197,23 @@ const IN_ONE_VESSEL: &str = "the vessel then holds";
 const BY_METHOD: &str = "so far";
 
 impl SheetContext {
+    /// Percentages keep the digits that they were typed with, so the column is set by its points.
+    fn align(&mut self) {
+        let of_phase = |phase: &PhaseContext| {
+            let own = decimals_in(&phase.percent.text);
+            phase.lines.iter().filter_map(|line| decimals_in(&line.percent.text)).chain(own).max()
+        };
+        let most = self.phases.iter().filter_map(of_phase).chain(decimals_in(&self.total.percent.text)).max();
+        let most = most.unwrap_or_default();
+        for phase in &mut self.phases {
+            phase.gap = gap(&phase.percent.text, most);
+            for line in &mut phase.lines {
+                line.gap = gap(&line.percent.text, most);
+            }
+        }
+        self.total.gap = gap(&self.total.percent.text, most);
+    }
+
     /// Says of the lines what the formula's method does with them, so that sheet and method do not seem to differ.
     pub(crate) fn follow(&mut self, method: &WeighedMethod) {
         let mut parts: BTreeMap<usize, usize> = BTreeMap::new();
@@ -262,6 +279,8 @@ struct PhaseContext {
     note: String,
     lines: Vec<LineContext>,
     percent: NumberContext,
+    /// Room behind the percentage, so that all stand under each other by their decimal points; or empty.
+    gap: String,
     weight: NumberContext,
     vessel: NumberContext,
 }
@@ -275,6 +294,8 @@ struct LineContext {
     inci: String,
     href: String,
     percent: NumberContext,
+    /// Room behind the percentage, as for a phase.
+    gap: String,
     weight: NumberContext,
     #[serde(skip_serializing_if = "Option::is_none")]
     active: Option<NumberContext>,
@@ -293,6 +314,7 @@ struct LineContext {
 #[derive(Debug, Serialize)]
 struct TotalContext {
     percent: NumberContext,
+    gap: String,
     weight: NumberContext,
 }
 
@@ -354,13 +376,14 @@ pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: 
             note: phase.note.as_deref().map(kept_together).unwrap_or_default().into_owned(),
             lines,
             percent: share(&compute::phase_percent_figure(computed, phase)),
+            gap: String::new(),
             weight: number(&compute::phase_weight_figure(computed, sheet, first, phase)),
             vessel: number(&compute::vessel_figure(computed, sheet, first + phase.lines.len(), phase)),
         });
         first += phase.lines.len();
     }
     let product = formula.product.as_ref();
-    SheetContext {
+    let mut context = SheetContext {
         id: formula.id.clone(),
         anchor: anchor_of(&formula.id),
         bench_href: (hrefs.bench)(&formula.id),
@@ -385,6 +408,7 @@ pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: 
         vessel_words: IN_ONE_VESSEL,
         total: TotalContext {
             percent: share(&compute::total_percent_figure(computed)),
+            gap: String::new(),
             weight: number(&compute::total_weight_figure(computed, sheet)),
         },
         scaling: scaling_context(computed),
@@ -392,6 +416,23 @@ pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: 
         water: compute::water_figure(computed).as_ref().map(number),
         emulsion: Emulsion::of(computed).map(|emulsion| emulsion_context(&emulsion)),
         findings,
+    };
+    context.align();
+    context
+}
+
+/// The decimals of a plain number; none for "under 0.001" and the like.
+fn decimals_in(text: &str) -> Option<usize> {
+    let is_plain = text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+    is_plain.then(|| text.split_once('.').map_or(0, |(_, decimals)| decimals.len()))
+}
+
+/// The room of the digits that a number has fewer than another, in digits' widths. A point is half as wide as a digit in the sans serif faces.
+fn gap(text: &str, most: usize) -> String {
+    match decimals_in(text) {
+        Some(0) if most > 0 => format!("{most}.5ch"),
+        Some(own) if own < most => format!("{}ch", most - own),
+        _ => String::new(),
     }
 }
 
@@ -423,6 +464,7 @@ fn line_context(computed: &Computed, index: usize, line: &Line, hrefs: Hrefs<'_>
         inci: material.inci_names().join(", "),
         href: (hrefs.material)(&material.id),
         percent: share(&compute::line_percent_figure(computed, line)),
+        gap: String::new(),
         weight: number(&compute::line_weight_figure(computed, &computed.sheet, index, line)),
         active: compute::line_active_figure(computed, index, line).as_ref().map(number),
         effect: line
