@@ -1,6 +1,6 @@
 //! Shopping lists on the command line: what any set of batches needs, and the same figures as a list that stands in a notebook.
 
-#![expect(clippy::unwrap_used, reason = "what goes wrong here fails the test")]
+#![expect(clippy::indexing_slicing, clippy::unwrap_used, reason = "what goes wrong here fails the test")]
 
 use crate::support::Bench;
 use serde_json::Value;
