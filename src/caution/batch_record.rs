@@ -13,6 +13,7 @@ use crate::model::Settings;
 use crate::quantity::{Decimal, Mass, MassUnit, Ph, show};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind, list, suggestion};
 pub use as_made::is_of_batches;
+pub use papers::number_twice;
 
 pub(super) const KINDS: &[&Kind] = &[
     BESIDE,
@@ -22,6 +23,7 @@ pub(super) const KINDS: &[&Kind] = &[
     papers::BEFORE_MADE,
     papers::RELEASED,
     papers::NO_REASON,
+    papers::NUMBER_TWICE,
     NOTHING,
     OUTSIDE,
     OFF_SPECIFICATION,

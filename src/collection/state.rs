@@ -45,6 +45,8 @@ pub struct Entry {
     pub(super) link_findings: Vec<Finding>,
     /// Findings about ids that two formulas share.
     pub(super) id_findings: Vec<Finding>,
+    /// Findings about batch numbers that a record shares with an earlier one.
+    pub(super) number_findings: Vec<Finding>,
     /// Hash over all findings.
     pub(super) findings_stamp: u64,
     /// The raw materials that its formulas hold.
@@ -112,6 +114,7 @@ impl Entry {
             .findings
             .iter()
             .chain(&self.id_findings)
+            .chain(&self.number_findings)
             .chain(self.formulas.iter().flat_map(|formula| {
                 formula.findings.iter().filter(|finding| self.said_by_parent(formula, finding).is_none())
             }))
@@ -432,6 +435,7 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions, row_files:
         link_stamp: 0,
         link_findings: Vec::new(),
         id_findings: Vec::new(),
+        number_findings: Vec::new(),
         findings_stamp: 0,
         uses: Vec::new(),
         lots: Vec::new(),
