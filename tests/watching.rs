@@ -135,6 +135,10 @@ fn a_batch_number_is_looked_for_in_all_notebooks() {
     assert_eq!(after(other, Some(record("W-2", 18))), [0, 1]);
     // The place of the first one moves with the text above it.
     assert_eq!(after(one, Some(record("W-2", 17).replace("# Log", "# A longer log"))), [0, 1]);
+    // So does its line, which the data beside the page of the other one shows.
+    let noted = record("W-2", 17).replace("\"W-2\"", "\"W-2\" # as on the jars");
+    assert_eq!(after(one, Some(record("W-2", 17))), [0, 1]);
+    assert_eq!(after(one, Some(noted)), [0, 1]);
     assert_eq!(after(one, None), [0, 0]);
     assert_eq!(after(one, Some(record("W-2", 17))), [0, 1]);
     assert_eq!(after(other, Some(record("W-3", 18))), [0, 0]);

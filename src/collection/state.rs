@@ -12,7 +12,7 @@ use crate::quantity::MassUnit;
 use crate::report::{Finding, Place, Severity, echo, kind};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
@@ -49,6 +49,8 @@ pub struct Entry {
     pub(super) number_findings: Vec<Finding>,
     /// Hash over all findings.
     pub(super) findings_stamp: u64,
+    /// Other notebooks that its findings lead to as well; the data beside the page shows their lines.
+    pub(super) further: BTreeSet<Arc<str>>,
     /// The raw materials that its formulas hold.
     pub(super) uses: Vec<super::materials::UsedIn>,
     /// The lots that its formulas and batch records name.
@@ -437,6 +439,7 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions, row_files:
         id_findings: Vec::new(),
         number_findings: Vec::new(),
         findings_stamp: 0,
+        further: BTreeSet::new(),
         uses: Vec::new(),
         lots: Vec::new(),
         index_stamp: 0,
