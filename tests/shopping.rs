@@ -287,5 +287,10 @@ fn errors_in_the_notebooks_stand_against_it() {
     let _ =
         run("heel").ends_with(1).complains("There is no formula, kit or shopping list `heel`, but there are errors");
     // What is sound can be bought all the same.
-    let _ = run("body").ends_with(0).says("Sunflower oil");
+    let _ = run("body").ends_with(0).complains_of_nothing().says("Sunflower oil");
+    let own = bench.read("kitchen/materials/own.toml");
+    bench.write("kitchen/materials/own.toml", own.replace("3.10 EUR", "3.10 euros"));
+    let done = run("body").ends_with(1).says("price not understood");
+    assert!(!done.out.contains("question"), "{}", done.out);
+    let _ = done.complains("`3.10 euros`").complains("what was not understood is not in the list");
 }

@@ -97,6 +97,12 @@ pub fn shopping_list(asked: Shopping<'_>, root: &Path, format: ListFormat, termi
     let Some(list) = collection.list_of(&order.make, order.wanted) else { return Outcome::CouldNotRun };
     // What is found is printed without its place: the list need not stand in a notebook.
     let findings = examine_shopping_list(&list, order.stale_after, &Place::start_of(&SETTINGS_PATH.into()));
+    // A price or stock that was not understood is missing in the list, and whoever goes shopping has to know.
+    let outside = collection.errors_outside();
+    if !outside.is_empty() {
+        terminal.complain(&Terminal::findings_text(&outside, &collection));
+        terminal.complain("These errors may concern prices and stock; what was not understood is not in the list.");
+    }
     match format {
         ListFormat::Text => terminal.say(&as_text(&list, order.id, &findings)),
         ListFormat::Csv => terminal.say(&as_csv(&list)),
@@ -109,7 +115,7 @@ pub fn shopping_list(asked: Shopping<'_>, root: &Path, format: ListFormat, termi
             terminal.say(&serde_json::to_string_pretty(&document).unwrap_or_default());
         }
     }
-    Outcome::Clean
+    if outside.is_empty() { Outcome::Clean } else { Outcome::Findings }
 }
 
 impl<'a> Shopping<'a> {

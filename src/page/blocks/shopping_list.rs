@@ -109,6 +109,7 @@ pub(crate) fn suppliers_of(line: &ListLine) -> String {
 pub(crate) fn no_pack_words(why: NoPrice) -> &'static str {
     match why {
         NoPrice::NotListed => "no pack is known",
+        NoPrice::NotRead => "price not understood",
         NoPrice::LaterOnly => "later prices only",
         NoPrice::NoDensity => "density not known",
         NoPrice::NoRate(_) => "rate not known",
