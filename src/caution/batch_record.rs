@@ -2,6 +2,7 @@
 //! was made is to be cautioned for.
 
 mod as_made;
+mod packs;
 mod papers;
 
 use super::lot::of_lot;
@@ -32,6 +33,7 @@ pub(super) const KINDS: &[&Kind] = &[
     DISAGREES,
     PUT_BACK,
     ABOVE_ALL,
+    packs::SHORT,
     COARSE,
     VERSION,
     as_made::GONE,
@@ -263,6 +265,7 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
     }
     findings.extend(in_vessel(record, case));
     findings.extend(yielded(record, case));
+    findings.extend(packs::filled_short(record, case));
     findings.extend(record.last_ph().and_then(|reading| ph_of(record, reading)));
     findings.extend(record.last_ph().filter(|one| one.reading.is_none() && record.planned.formula.ph.is_some()).map(
         |one| {
