@@ -275,3 +275,35 @@ fn a_variant_names_the_handling_that_its_parent_explains() {
     assert!(under.contains(told), "{under}");
     assert_eq!(page.matches("Handle it as is said").count(), 1);
 }
+
+/// A log of the wash with one check made and two to come.
+const LOG: &str = "# Log\n\n```stability\nid = \"shelf\"\nof = \"wash\"\nstart = 2026-02-03\nchecks = [\"1 week\", \"4 weeks\", \"1 year\"]\n\
+    [conditions]\nroom = \"20 C\"\n[specification]\ncolour = \"yellow\"\n[[observation]]\nafter = \"1 week\"\ncondition = \"room\"\n\
+    colour = \"yellow\"\n```\n";
+
+#[test]
+fn the_index_lists_the_next_checks() {
+    assert!(!text(&pages(), "index.html").contains("Next checks"));
+    let mut files = kitchen();
+    files.push(("my notes/log.md", LOG));
+    let index = everything(&collection(files));
+    let row = |date: &str, check: &str| {
+        format!(
+            "<li><time datetime=\"{date}\">{date}</time> <a href=\"my%20notes/log.html#sheet-shelf\">Oat wash</a>: {check}, room</li>"
+        )
+    };
+    let rows = format!("{}\n{}\n</ul>", row("2026-03-03", "4 weeks"), row("2027-02-03", "1 year"));
+    check(text(&index, "index.html"), &["<h2>Next checks</h2>", &rows]);
+}
+
+#[test]
+fn the_index_has_the_first_of_many_checks() {
+    let checks: Vec<String> = (2..=21).map(|week| format!("\"{week} weeks\"")).collect();
+    let log = LOG.replace("\"4 weeks\", \"1 year\"", &checks.join(", "));
+    let mut files = kitchen();
+    files.push(("log.md", &log));
+    let tree = everything(&collection(files));
+    let index = text(&tree, "index.html");
+    assert_eq!(index.matches("<time ").count(), 12);
+    check(index, &[": 13 weeks, room</li>\n<li>8 more; <code>tarebook due</code> lists them all</li>"]);
+}

@@ -71,7 +71,7 @@ fn what_was_varied_alone_is_plotted() {
     );
     let page = String::from_utf8(everything(&collection)["a.html"].clone()).unwrap().replace('\u{a0}', " ");
     let title = "Viscosity against Salt (sodium chloride): 200 mPa·s at 0 %, 1000–1200 mPa·s at 0.5 %, 4000 mPa·s at 1 %. \
-Something else changed as well in what is left out: muddle.";
+Left out, as something else changed too: muddle.";
     for part in [title, ">chosen</text>", "<b>chosen</b>", "class=\"spread\"", "<small>partly below</small>"] {
         assert!(page.contains(part), "{part}\n{page}");
     }

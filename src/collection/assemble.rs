@@ -1,6 +1,7 @@
 //! Finished files: pages, their data files and the index.
 
 use super::bench_sheets::bench_page;
+use super::due::due_rows_of;
 use super::lists::{anchor_at, is_listed};
 use super::materials::{is_generated, material_page};
 use super::state::broken;
@@ -154,7 +155,7 @@ impl Collection {
             entry.findings_stamp = findings.value();
             let further = entry.all_findings().flat_map(|finding| &finding.more).map(|(place, _)| &place.path);
             entry.further = further.filter(|path| **path != entry.notebook.path).cloned().collect();
-            let shown = serde_json::to_string(&index_entry(entry)).unwrap_or_default();
+            let shown = serde_json::to_string(&(index_entry(entry), due_rows_of(entry))).unwrap_or_default();
             entry.index_stamp = Stamp::new().text(&shown).value();
             let formulas = index_formulas(entry);
             let shown = serde_json::to_string(&formulas).unwrap_or_default();
@@ -499,12 +500,15 @@ impl Collection {
         let has_lookup =
             self.entries.get(INDEX_NOTEBOOK).is_some_and(|entry| entry.notebook.slots.contains(&Slot::Contents));
         let heading = if own_heading { "" } else { &self.site.title };
+        let (due, due_more) = self.due_rows();
         let context = IndexContext {
             site: &self.site,
             root: "",
             heading,
             intro,
             groups: self.index_groups(),
+            due,
+            due_more,
             corrections: self.errata_contexts(INDEX_NOTEBOOK),
             lookup: if has_lookup { Vec::new() } else { self.lookup(INDEX_NOTEBOOK) },
             is_long: MANY < self.order.len(),

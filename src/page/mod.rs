@@ -105,6 +105,10 @@ pub struct IndexContext<'a> {
     pub intro: String,
     /// Notebooks by folder.
     pub groups: Vec<IndexGroup>,
+    /// The next checks of stability logs, by date.
+    pub due: Vec<DueRow>,
+    /// How many more there are.
+    pub due_more: usize,
     /// Numbers of `index.md` that changed after they were published.
     pub corrections: Vec<ErratumContext>,
     /// The ways to look something up, unless they stand in the introduction already.
@@ -117,6 +121,21 @@ pub struct IndexContext<'a> {
     pub has_sheets: bool,
     /// Version of the program.
     pub version: &'static str,
+}
+
+/// A check that a stability log still asks for.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct DueRow {
+    /// Its date.
+    pub date: String,
+    /// How long after the start, as written.
+    pub check: String,
+    /// What is looked at.
+    pub conditions: Vec<String>,
+    /// What the log is about.
+    pub title: String,
+    /// The log.
+    pub href: String,
 }
 
 /// Notebooks of one folder.

@@ -9,6 +9,7 @@ use tera::{Context, Kwargs, State, Tera, TeraResult, Value};
 pub const BUILT_IN: &[(&str, &str)] = &[
     ("page.html", include_str!("../../templates/page.html")),
     ("index.html", include_str!("../../templates/index.html")),
+    ("due.html", include_str!("../../templates/due.html")),
     ("top.html", include_str!("../../templates/top.html")),
     ("lookup.html", include_str!("../../templates/lookup.html")),
     ("contents.html", include_str!("../../templates/contents.html")),

@@ -47,6 +47,16 @@ function compare(tally, path, data, read, allData) {
 
 const tidy = (value) => (value === undefined ? "" : value);
 
+/** With a script the index says which checks are due by the browser's day. */
+async function compareDue(tally, path, page) {
+  const now = new Date();
+  const day = new Date(now - now.getTimezoneOffset() * 60_000).toISOString().slice(0, 10);
+  const word = (date) => (date < day ? "overdue" : date === day ? "due today" : "");
+  const said = (times) => times.map((time) => [time.dateTime, time.parentElement.querySelector("b")?.textContent ?? ""]);
+  const rows = await page.locator(".due time").evaluateAll(said);
+  for (const [date, words] of rows) tally.same(path, `what is said of a check on ${date}`, words, word(date));
+}
+
 /** Follows each number in the prose to its working. */
 async function followNumbers(tally, path, data, page) {
   const numbers = expected.numbers(data);
@@ -145,6 +155,7 @@ async function testPage(tally, browser, path, allData) {
       // Every way of seeing the page is compared; the links are followed where they are hardest to hit and need most.
       if (!javaScriptEnabled) await followNumbers(tally, path, data, page);
       if (javaScriptEnabled && looks === "wide") await useKeyboard(tally, path, data, page);
+      if (javaScriptEnabled) await compareDue(tally, path, page);
       tally.check(path, `quiet, ${looks}`, amiss.length === 0, amiss.join("; "));
       if (javaScriptEnabled) {
         await audit(tally, path, page, looks);

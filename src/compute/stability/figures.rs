@@ -4,7 +4,7 @@ use super::{Condition, Drift, Due, LEAST_DAYS, LEAST_READINGS, Leaves, Measure, 
 use crate::block::TestResult;
 use crate::compute::robust_slope::{SLOPE_SOURCE, Slope};
 use crate::compute::{AddressFault, Figure, Value, Working};
-use crate::quantity::{Date, Decimal, show};
+use crate::quantity::{Date, Decimal, round_half_even, show};
 
 /// Days of a week.
 const WEEK: Decimal = Decimal::from_parts(7, 0, 0, false, 0);
@@ -131,7 +131,13 @@ impl Stability {
         let a_week = |slope: Slope| slope.over(WEEK);
         let slope = &drift.slope;
         let widest = [slope.low, slope.slope, slope.high].into_iter().map(|one| a_week(one).abs()).max();
-        let decimals = show::decimals_for(widest.unwrap_or_default(), 2).min(6);
+        let mut decimals = show::decimals_of(widest.unwrap_or_default(), 2).min(6);
+        // Where a drift is seen its interval lies on one side of nothing, and both ends say so.
+        let vanishes =
+            |decimals| [slope.low, slope.high].into_iter().any(|end| round_half_even(a_week(end), decimals).is_zero());
+        while drift.is_seen && decimals < 6 && vanishes(decimals) {
+            decimals += 1;
+        }
         let unit = self.unit(measure);
         let value = Value::Reading {
             value: a_week(slope.slope),

@@ -205,8 +205,7 @@ fn plot(series: &TrialSeries) -> Option<Plot> {
     let name = if name == "pH" { name } else { super::curve::capital(&name) };
     let mut title = format!("{name} against {}: {}.", varied.name, said.join(", "));
     if !left_out.is_empty() {
-        let verb = if left_out.len() == 1 { "is" } else { "are" };
-        title.push_str(&format!(" Something else changed as well in what {verb} left out: {}.", left_out.join(", ")));
+        title.push_str(&format!(" Left out, as something else changed too: {}.", left_out.join(", ")));
     }
     let chosen = series.chosen().and_then(|chosen| points.iter().find(|(trial, ..)| trial.id == chosen.id));
     Some(Plot {

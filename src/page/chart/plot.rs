@@ -129,7 +129,7 @@ impl Plot {
         let room = y.ticks().into_iter().map(|tick| width_of(&tick_text(tick))).max().unwrap_or_default() + 10;
         let last_x = self.points.iter().map(|point| point.x).max()?;
         let half = width_of(&tick_text(last_x)) / 2;
-        let xs = self.points.iter().map(|point| point.x);
+        let xs = self.points.iter().map(|point| point.x).chain(self.ends_beside_points());
         let wide = |steps| Axis::around(xs.clone(), steps, (EDGE + room, WIDTH - EDGE - half));
         // Fewer ticks where their numbers would touch.
         let fits = |axis: &Axis| {
@@ -174,6 +174,15 @@ impl Plot {
         }
         svg.push_str(&self.labels(&x, &y));
         Some(picture(group, &self.title, FOOT + BELOW, &svg))
+    }
+
+    /// Where points stand alone, the axis goes a little beyond the first and the last of them, so that none lies on a line of the frame.
+    fn ends_beside_points(&self) -> Vec<Decimal> {
+        let xs = self.points.iter().map(|point| point.x);
+        let (Some(first), Some(last), None) = (xs.clone().min(), xs.max(), &self.curve) else { return Vec::new() };
+        let beyond = (last - first) / Decimal::new(20, 0);
+        let before = if first.is_sign_negative() { first - beyond } else { (first - beyond).max(Decimal::ZERO) };
+        vec![before, last + beyond]
     }
 
     /// The curve: each piece is a cubic, and so a Bézier curve whose handles stand a third of the piece away, along the slopes.
