@@ -130,11 +130,12 @@ fn prices_grow_old_by_the_day_that_is_asked_for() {
     };
     assert_eq!(found("body --date 2026-03-20"), "");
     assert!(
-        found("body --date 2026-03-20 --stale-after 10 --without-stock")
-            .contains("19 days before 2026-03-20; up to 10 days")
+        found("body --date 2026-03-20 --stale-after 10 --without-stock").contains(
+            "More than 10 days before 2026-03-20 are the price of `castor-oil`, of 2026-03-01; the rate of GBP"
+        )
     );
     assert_eq!(found("spring"), "");
-    assert!(found("spring --date 2026-05-20").contains("The rate of GBP is of 2026-03-01"));
+    assert!(found("spring --date 2026-05-20").contains("the rate of GBP, of 2026-03-01"));
     // Stock that is counted after the day is not there yet.
     assert!(
         found("body --date 2026-03-12").contains("150 g, is not taken off: it was counted after the day of this list")
