@@ -78,7 +78,12 @@ pub fn signed(difference: Decimal, decimals: Option<u32>) -> String {
         Some(decimals) => quantity_to(difference.abs(), decimals, ""),
         None => percent_number(difference.abs().normalize()),
     };
-    format!("{sign}{size}")
+    // The sign stands at the number: under +0.01, above −0.01.
+    match (size.strip_prefix("under"), difference.is_sign_negative()) {
+        (Some(number), true) => format!("above{NBSP}{sign}{}", number.trim_start()),
+        (Some(number), false) => format!("under{NBSP}{sign}{}", number.trim_start()),
+        (None, _) => format!("{sign}{size}"),
+    }
 }
 
 /// A mass in grams with the digits it has.

@@ -27,7 +27,7 @@ impl Stability {
                     addresses.push(format!("{base}/change"));
                 }
                 if let Some(Ok(drift)) = condition.drift(measure) {
-                    addresses.push(format!("{base}/drift"));
+                    addresses.extend(["drift", "drift/low", "drift/high"].map(|part| format!("{base}/{part}")));
                     if drift.leaves.as_ref().is_some_and(|leaves| leaves.date.is_some()) {
                         addresses.push(format!("{base}/leaves"));
                     }
@@ -110,6 +110,10 @@ impl Stability {
                 Ok(drift) => Ok(self.drift_figure(measure, drift)),
                 Err(why) => Err(AddressFault::NoValue(no_drift_words(*why))),
             }),
+            ["drift", end @ ("low" | "high")] => Some(match condition.drift(measure)? {
+                Ok(drift) => Ok(self.end_of_drift(measure, drift, end)),
+                Err(why) => Err(AddressFault::NoValue(no_drift_words(*why))),
+            }),
             ["leaves"] => {
                 let drift = match condition.drift(measure)? {
                     Ok(drift) => drift,
@@ -152,6 +156,23 @@ impl Stability {
             show::plain(drift.days.1),
             if drift.is_seen { "" } else { ", and a standstill is as likely" }
         );
+        (value, Working::new().text(words).source(SLOPE_SOURCE))
+    }
+
+    /// The lower or the upper end of the interval of a drift.
+    fn end_of_drift(&self, measure: Measure, drift: &Drift, end: &str) -> (Value, Working) {
+        let (whole, _) = self.drift_figure(measure, drift);
+        let (slope, word) = match end {
+            "low" => (drift.slope.low, "lower"),
+            _ => (drift.slope.high, "upper"),
+        };
+        let value = match whole {
+            Value::Reading { decimals, unit, .. } => {
+                Value::Reading { value: slope.over(WEEK), ends: None, decimals, unit }
+            }
+            other => other,
+        };
+        let words = format!("the {word} end of the interval at 95 % of the slopes between all pairs of readings");
         (value, Working::new().text(words).source(SLOPE_SOURCE))
     }
 
