@@ -1,7 +1,7 @@
 //! The command line: arguments in, outcome out.
 
-use crate::edge::{self, Outcome, Size, Terminal, WeighFormat};
-use crate::quantity::Date;
+use crate::edge::{self, ListFormat, Outcome, Shopping, Size, Terminal, WeighFormat};
+use crate::quantity::{Date, Decimal, Percent, read_decimal, split_number};
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -150,6 +150,51 @@ Examples:
         #[arg(long, conflicts_with = "format")]
         record: bool,
     },
+    /// Print what has to be bought for any set of batches
+    #[command(after_help = "\
+Examples:
+  tarebook shopping-list --batch first-wash=2kg --batch second-wash=600g --in kitchen
+  tarebook shopping-list first-wash second-wash --in kitchen
+                                        each in its own batch
+  tarebook shopping-list first-wash --batch 2kg --without-stock --in kitchen
+  tarebook shopping-list class-of-monday --in kitchen
+                                        what the kit of a class needs, or a list that stands in a notebook
+  tarebook shopping-list --batch first-wash=2kg --not-bought water --format csv --in kitchen > list.csv
+
+All batches are put together, less what is in stock, in whole packs. The same formula twice is two batches, and both count. What is said of a
+list in a notebook takes the place of what the notebook says.")]
+    ShoppingList {
+        /// The ids of formulas, each in its own batch, and of kits; or of one shopping list that stands in a notebook
+        #[arg(value_name = "ID")]
+        ids: Vec<String>,
+        /// A batch, such as first-wash=2kg, or first-wash=2l where the formula gives a density; once for each
+        #[arg(long = "batch", value_name = "FORMULA=SIZE", allow_hyphen_values = true)]
+        batches: Vec<String>,
+        /// What is taken on top of what is weighed, such as 5%
+        #[arg(long, value_name = "SHARE", value_parser = read_share)]
+        overage: Option<Percent>,
+        /// What is taken on top of what is dosed to effect, such as 50%
+        #[arg(long, value_name = "SHARE", value_parser = read_share)]
+        dose_reserve: Option<Percent>,
+        /// Leave what is in the cupboard out of account
+        #[arg(long)]
+        without_stock: bool,
+        /// A raw material that is not bought, such as water; once for each
+        #[arg(long, value_name = "MATERIAL")]
+        not_bought: Vec<String>,
+        /// The day to reckon for, as 2026-03-14 [default: today; of a list in a notebook what it says]
+        #[arg(long, value_name = "DAY", value_parser = read_day)]
+        date: Option<Date>,
+        /// How many days old a price may be on that day [default: 365; of a list in a notebook what it says]
+        #[arg(long, value_name = "DAYS")]
+        stale_after: Option<u32>,
+        /// The collection's folder
+        #[arg(long = "in", value_name = "COLLECTION", default_value = ".")]
+        collection: PathBuf,
+        /// A table, comma-separated values, or everything as JSON
+        #[arg(long, value_enum, default_value_t = ListFormat::Text)]
+        format: ListFormat,
+    },
     /// Show what is different between formulas, batches or two states of a collection
     #[command(after_help = "\
 Examples:
@@ -283,6 +328,17 @@ fn read_day(text: &str) -> Result<Date, String> {
         .map_err(|fault| format!("it {}; write the year, the month and the day: 2026-03-14", fault.sentence()))
 }
 
+/// A share as the command line gives it: from 0 % to 100 %.
+fn read_share(text: &str) -> Result<Percent, String> {
+    let (number, unit) = split_number(text);
+    let share = read_decimal(number).map_err(|fault| format!("it {}", fault.sentence()))?;
+    match unit {
+        "%" if (Decimal::ZERO..=Decimal::ONE_HUNDRED).contains(&share) => Ok(Percent::new(share)),
+        "%" => Err("it is from 0 % to 100 %".to_owned()),
+        _ => Err("it is in %, such as 5%".to_owned()),
+    }
+}
+
 /// The commands with all their options, for whoever describes them.
 pub fn command_tree() -> clap::Command {
     Arguments::command()
@@ -333,6 +389,30 @@ fn run_command(command: Command, terminal: &Terminal) -> Outcome {
             let format = if record { WeighFormat::Record } else { format };
             let size = Size { batch: batch.as_deref(), balance: balance.as_deref() };
             edge::weigh(&formula, size, &collection, format, terminal)
+        }
+        Command::ShoppingList {
+            ids,
+            batches,
+            overage,
+            dose_reserve,
+            without_stock,
+            not_bought,
+            date,
+            stale_after,
+            collection,
+            format,
+        } => {
+            let asked = Shopping {
+                ids: &ids,
+                batches: &batches,
+                overage,
+                dose_reserve,
+                without_stock,
+                not_bought: &not_bought,
+                date,
+                stale_after,
+            };
+            edge::shopping_list(asked, &collection, format, terminal)
         }
         Command::Compare { formulas, batch, since, collection, format } => {
             let json = format == ReportFormat::Json;

@@ -435,7 +435,7 @@ fn completions_are_printed_for_each_shell() {
 #[test]
 fn help_of_each_command_teaches_by_example() {
     let bench = Bench::new();
-    for command in ["publish", "proofread", "watch", "weigh", "explain", "begin", "completions"] {
+    for command in ["publish", "proofread", "watch", "weigh", "shopping-list", "explain", "begin", "completions"] {
         let _ = bench
             .run([command, "--help"])
             .ends_with(0)
@@ -663,7 +663,9 @@ fn proofread_finds_a_template_that_fails_only_when_it_is_used() {
 fn what_help_shows_can_be_run() {
     let bench = Bench::new();
     let _ = bench.run(["begin", "kitchen"]).ends_with(0);
-    for command in ["publish", "proofread", "weigh", "explain"] {
+    let kit = "```kit\nid = \"class-of-monday\"\nformula = \"second-wash\"\ntables = 3\n```\n";
+    bench.write("kitchen/second.md", format!("{}\n{kit}", BALM.replace("\"balm\"", "\"second-wash\"")));
+    for command in ["publish", "proofread", "weigh", "shopping-list", "explain"] {
         let help = bench.run([command, "--help"]).ends_with(0).out();
         let examples = help.lines().filter_map(|line| line.trim().strip_prefix("tarebook "));
         for example in examples.filter(|line| line.contains("kitchen") && !line.contains(['>', '/', '['])) {

@@ -23,6 +23,7 @@ mod recomputing;
 mod records;
 mod reference;
 mod registry;
+mod shopping;
 mod soap;
 mod solutions;
 mod support;

@@ -106,6 +106,44 @@ fn a_page_follows_the_file_that_it_reads_rows_from() {
     assert!(page().contains("is larger than 1 MB"));
 }
 
+/// Two batches of one number stand in two notebooks: an edit of either changes what is said on the other.
+#[test]
+fn a_batch_number_is_looked_for_in_all_notebooks() {
+    let record = |number: &str, day: u32| {
+        format!(
+            "# Log\n\n```batch-record\nformula = \"wash\"\ndate = 2026-03-{day}\nbatch-number = \"{number}\"\nrest = \"as planned\"\n```\n"
+        )
+    };
+    let bench = kitchen().with("kitchen/log-1.md", record("W-1", 14)).with("kitchen/log-2.md", record("W-2", 16));
+    let mut watcher = watcher(&bench);
+    let mut after = |path: &str, text: Option<String>| {
+        match text {
+            Some(text) => bench.write(path, text),
+            None => bench.remove(path),
+        }
+        watcher.rebuild(&[bench.path(path)], false).unwrap();
+        assert_eq!(difference(&bench.tree("kitchen/pages"), &built_anew(&bench).unwrap().0), None, "{path}");
+        let of = |page: &str| bench.tree("kitchen/pages").get(page).cloned().unwrap_or_default();
+        ["log-1.html", "log-2.html"]
+            .map(|page| String::from_utf8(of(page)).unwrap().matches("batch-number-twice").count())
+    };
+    let (one, other) = ("kitchen/log-1.md", "kitchen/log-2.md");
+    assert_eq!(after(one, Some(record("W-1", 15))), [0, 0]);
+    // The later of the two has it, whichever is edited.
+    assert_eq!(after(one, Some(record("W-2", 15))), [0, 1]);
+    assert_eq!(after(one, Some(record("W-2", 17))), [1, 0]);
+    assert_eq!(after(other, Some(record("W-2", 18))), [0, 1]);
+    // The place of the first one moves with the text above it.
+    assert_eq!(after(one, Some(record("W-2", 17).replace("# Log", "# A longer log"))), [0, 1]);
+    // So does its line, which the data beside the page of the other one shows.
+    let noted = record("W-2", 17).replace("\"W-2\"", "\"W-2\" # as on the jars");
+    assert_eq!(after(one, Some(record("W-2", 17))), [0, 1]);
+    assert_eq!(after(one, Some(noted)), [0, 1]);
+    assert_eq!(after(one, None), [0, 0]);
+    assert_eq!(after(one, Some(record("W-2", 17))), [0, 1]);
+    assert_eq!(after(other, Some(record("W-3", 18))), [0, 0]);
+}
+
 #[test]
 fn an_error_is_shown_on_the_page_and_goes_with_its_cause() {
     let bench = kitchen();

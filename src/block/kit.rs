@@ -7,7 +7,7 @@ use super::dilution::read_measured;
 use super::reader::{Placed, Reader, Table, flat};
 use super::shopping_list::{MakeBlock, nothing_is_made, read_make, read_on_top};
 use crate::quantity::{Decimal, Percent};
-use crate::report::{Finding, kind};
+use crate::report::{Finding, echo, kind};
 use serde::Serialize;
 
 /// More tables are a slip, and no total would have room for them.
@@ -48,10 +48,11 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<KitBloc
     if !has_one && make.as_ref().is_none_or(Vec::is_empty) && !has_several {
         nothing_is_made(reader, "This kit has no `formula`.");
     }
+    let is_told_apart = tell_apart(reader, make.as_deref().unwrap_or_default());
     let tables = read_tables(reader, table, tables);
     let make = match formula {
         Some(id) => flat(batch).map(|batch| vec![MakeBlock { id, is_kit: false, batch }]),
-        None => make.filter(|make| !make.is_empty()),
+        None => make.filter(|make| !make.is_empty() && is_told_apart),
     };
     Some(KitBlock {
         make: make?,
@@ -59,6 +60,22 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<KitBloc
         overage: flat(overage)?.unwrap_or(Percent::ZERO),
         dose_reserve: flat(dose_reserve)?.unwrap_or(Percent::ZERO),
     })
+}
+
+/// Whether each formula is made once. Two batches of one formula at the same table would have cups that nobody can tell apart.
+fn tell_apart(reader: &Reader<'_>, make: &[MakeBlock]) -> bool {
+    let twice = make.iter().enumerate().filter_map(|(index, one)| {
+        let first = make.iter().take(index).find(|other| other.id.value == one.id.value)?;
+        Some((one, first))
+    });
+    let mut is_told_apart = true;
+    for (one, first) in twice {
+        is_told_apart = false;
+        let what = format!("A table makes `{}` already.", echo(&one.id.value));
+        let finding = Finding::new(kind::TWICE_AT_A_TABLE, one.id.place.clone(), what);
+        reader.push(finding.also_at(first.id.place.clone(), "the first one"));
+    }
+    is_told_apart
 }
 
 fn read_tables(reader: &Reader<'_>, table: &Table<'_, '_>, tables: Option<Placed<Decimal>>) -> Option<Decimal> {

@@ -40,6 +40,7 @@ pub use batch_record::{
 };
 pub use buffer::{BufferBlock, Dissolved, SoluteBlock, SolutionSize, TargetPh};
 pub use comparison::{ComparisonBlock, ComparisonPart};
+pub(crate) use costing::STALE_AFTER;
 pub use costing::{CostingBlock, PackagingBlock};
 pub use curve::{AxisBlock, CurveBlock, PointBlock};
 pub(crate) use date::read_date_of;

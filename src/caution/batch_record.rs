@@ -2,6 +2,7 @@
 //! was made is to be cautioned for.
 
 mod as_made;
+mod packs;
 mod papers;
 
 use super::lot::of_lot;
@@ -13,6 +14,7 @@ use crate::model::Settings;
 use crate::quantity::{Decimal, Mass, MassUnit, Ph, show};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind, list, suggestion};
 pub use as_made::is_of_batches;
+pub use papers::number_twice;
 
 pub(super) const KINDS: &[&Kind] = &[
     BESIDE,
@@ -22,6 +24,7 @@ pub(super) const KINDS: &[&Kind] = &[
     papers::BEFORE_MADE,
     papers::RELEASED,
     papers::NO_REASON,
+    papers::NUMBER_TWICE,
     NOTHING,
     OUTSIDE,
     OFF_SPECIFICATION,
@@ -30,6 +33,7 @@ pub(super) const KINDS: &[&Kind] = &[
     DISAGREES,
     PUT_BACK,
     ABOVE_ALL,
+    packs::SHORT,
     COARSE,
     VERSION,
     as_made::GONE,
@@ -261,6 +265,7 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
     }
     findings.extend(in_vessel(record, case));
     findings.extend(yielded(record, case));
+    findings.extend(packs::filled_short(record, case));
     findings.extend(record.last_ph().and_then(|reading| ph_of(record, reading)));
     findings.extend(record.last_ph().filter(|one| one.reading.is_none() && record.planned.formula.ph.is_some()).map(
         |one| {

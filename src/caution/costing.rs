@@ -80,7 +80,8 @@ pub fn costing_fault(fault: CostingFault, block: &CostingBlock) -> Finding {
     }
 }
 
-/// What is to be said about a costing. One cause, one message: raw materials without a price stand together.
+/// What is to be said about a costing. One cause, one message: raw materials without a price stand together, and of a price that was not understood the
+/// mistake is all.
 pub fn examine_costing(costing: &Costing, block: &CostingBlock) -> Vec<Finding> {
     let place: &Place = &block.formula.place;
     let mut findings = Vec::new();

@@ -51,7 +51,7 @@ mod water_without_preservative;
 mod weak_hand_rub;
 mod workings;
 
-pub use batch_record::{RecordCase, examine_batch_record, is_of_batches, record_faults};
+pub use batch_record::{RecordCase, examine_batch_record, is_of_batches, number_twice, record_faults};
 pub use buffer::examine_buffer;
 pub use comparison::{changes_at_once, changes_at_once_in_full, examine_comparison};
 pub use costing::{costing_fault, examine_costing};

@@ -114,6 +114,9 @@ impl Collection {
         stamp = stamp.number(entry.link_stamp).number(entry.findings_stamp).number(self.outside_stamp.value());
         stamp = stamp.number(self.errata.get(path).map_or(0, |state| state.stamp));
         stamp = entry.blocks.iter().fold(stamp, |stamp, block| stamp.number(block.stamp));
+        for further in entry.further.iter().filter_map(|path| self.entries.get(path)) {
+            stamp = stamp.number(further.text_stamp);
+        }
         for term in self.term_contexts(path, entry).iter().flatten() {
             stamp = stamp.text(&term.href).text(&term.name).text(&term.says);
         }
@@ -151,6 +154,8 @@ impl Collection {
         self.entries.par_iter_mut().filter(|(_, entry)| entry.is_touched).for_each(|(_, entry)| {
             let findings = entry.all_findings().fold(Stamp::new(), Stamp::finding);
             entry.findings_stamp = findings.value();
+            let further = entry.all_findings().flat_map(|finding| &finding.more).map(|(place, _)| &place.path);
+            entry.further = further.filter(|path| **path != entry.notebook.path).cloned().collect();
             let shown = serde_json::to_string(&(index_entry(entry), due_rows_of(entry))).unwrap_or_default();
             entry.index_stamp = Stamp::new().text(&shown).value();
             let formulas = index_formulas(entry);

@@ -6,6 +6,7 @@
 //! update therefore gives the same bytes as a fresh build.
 
 mod assemble;
+mod batch_numbers;
 mod bench_sheets;
 mod blocks;
 mod compare;
@@ -157,6 +158,7 @@ impl Collection {
         if taken.ids {
             self.index_formulas();
         }
+        self.compare_batch_numbers();
         self.compute_formulas();
         self.compute_blocks();
         self.glossary = glossary::Glossary::new(&self.settings, &self.entries);

@@ -1,13 +1,38 @@
 //! Shopping lists and the kits of classes: the formulas that they name, each for its batch.
 
 use super::Collection;
-use crate::block::{Block, KitBlock, MakeBlock, Measured, ShoppingListBlock};
+use crate::block::{Block, Body, KitBlock, MakeBlock, Measured, ShoppingListBlock};
 use crate::caution::{examine_kit, examine_shopping_list};
 use crate::compute::{Answer, Computed, Kit, ListWanted, Made, ShoppingList, for_batch};
 use crate::quantity::Mass;
 use crate::report::{Finding, echo, kind, suggestion};
 
 impl Collection {
+    /// A list that stands in no notebook: of formulas, each with its batch where that is not its own, and of kits, by their ids. `None` when one of them is
+    /// not computed.
+    pub fn list_of(&self, make: &[(&str, Option<Mass>)], wanted: ListWanted) -> Option<ShoppingList> {
+        let made: Option<Vec<Made<'_>>> = make
+            .iter()
+            .map(|(id, batch)| match self.answer(id) {
+                Some(Answer::Kit(kit)) => Some(Made::Kit(id, kit)),
+                _ => {
+                    let computed = self.formula(id)?;
+                    Some(Made::Batch(computed, batch.unwrap_or(computed.formula.batch.mass)))
+                }
+            })
+            .collect();
+        Some(ShoppingList::of(&made?, wanted, &self.settings))
+    }
+
+    /// What the `shopping-list` block of an id says.
+    pub fn written_list(&self, id: &str) -> Option<&ShoppingListBlock> {
+        let (path, index) = self.blocks.get(id)?;
+        match &self.entries.get(path)?.notebook.blocks.get(*index)?.body {
+            Some(Body::ShoppingList(list)) => Some(list),
+            _ => None,
+        }
+    }
+
     /// A shopping list of formulas and kits.
     pub(super) fn shopping_list(
         &self,

@@ -12,7 +12,7 @@ use crate::quantity::MassUnit;
 use crate::report::{Finding, Place, Severity, echo, kind};
 use crate::stamp::Stamp;
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
@@ -45,8 +45,12 @@ pub struct Entry {
     pub(super) link_findings: Vec<Finding>,
     /// Findings about ids that two formulas share.
     pub(super) id_findings: Vec<Finding>,
+    /// Findings about batch numbers that a record shares with an earlier one.
+    pub(super) number_findings: Vec<Finding>,
     /// Hash over all findings.
     pub(super) findings_stamp: u64,
+    /// Other notebooks that its findings lead to as well; the data beside the page shows their lines.
+    pub(super) further: BTreeSet<Arc<str>>,
     /// The raw materials that its formulas hold.
     pub(super) uses: Vec<super::materials::UsedIn>,
     /// The lots that its formulas and batch records name.
@@ -112,6 +116,7 @@ impl Entry {
             .findings
             .iter()
             .chain(&self.id_findings)
+            .chain(&self.number_findings)
             .chain(self.formulas.iter().flat_map(|formula| {
                 formula.findings.iter().filter(|finding| self.said_by_parent(formula, finding).is_none())
             }))
@@ -432,7 +437,9 @@ fn read_entry(path: &Arc<str>, text: &Arc<str>, options: ReadOptions, row_files:
         link_stamp: 0,
         link_findings: Vec::new(),
         id_findings: Vec::new(),
+        number_findings: Vec::new(),
         findings_stamp: 0,
+        further: BTreeSet::new(),
         uses: Vec::new(),
         lots: Vec::new(),
         index_stamp: 0,

@@ -110,6 +110,7 @@ impl Answer {
             Answer::Costing(costing) => costing.look_up(id, path),
             Answer::ShoppingList(list) => list.look_up(id, path),
             Answer::Kit(kit) => kit.look_up(id, path),
+            Answer::Label(label) => label.look_up(id, path),
             Answer::Titration(titration) => titration.look_up(id, path),
             Answer::BatchRecord(record) => record.look_up(id, path),
             Answer::Stability(log) => log.look_up(id, path),
@@ -127,7 +128,6 @@ impl Answer {
             (Answer::Workings(workings), path) => workings.figure(id, path),
             (Answer::Dilution(dilution), path) => dilution.figure(id, path),
             (Answer::Filling(filling), path) => filling.figure(id, path),
-            (Answer::Label(label), path) => label.figure(id, path),
             (Answer::Saponification(soap), path) => soap.figure(id, path),
             _ => None,
         };

@@ -9,11 +9,11 @@ mod vessel;
 use super::declaration::{Declaration, Rules};
 use super::{Computed, Sheet};
 use crate::block::{
-    BatchRecordBlock, CheckBlock, LossBlock, PhReading, Placed, ReleaseBlock, TopUpBlock, ViscosityReading,
+    BatchRecordBlock, CheckBlock, FillContent, LossBlock, PhReading, Placed, ReleaseBlock, TopUpBlock, ViscosityReading,
 };
 use crate::material::{Catalogue, Lot, Material};
 use crate::model::{Basis, Batch, BatchGiven, Formula, Line};
-use crate::quantity::{Date, Decimal, Mass, Percent, Ph};
+use crate::quantity::{Date, Decimal, Mass, Percent, Ph, show};
 use crate::report::Place;
 use std::sync::Arc;
 pub use vessel::{Account, Stage, TopUp};
@@ -76,8 +76,19 @@ pub struct BatchRecord {
     pub filled: Option<Mass>,
     /// In how many packs.
     pub packs: Option<Decimal>,
+    /// What a pack declares by weight, and as written, where the batch of the formula is made in packs.
+    pub pack_content: Option<(Mass, String)>,
     /// What went wrong.
     pub went_wrong: Vec<String>,
+}
+
+/// What one pack declares, by weight; a volume weighs what the density of the product says.
+fn pack_content(given: &BatchGiven) -> Option<(Mass, String)> {
+    let BatchGiven::Fill { content, density, .. } = given else { return None };
+    match content {
+        FillContent::Mass(mass) => Some((*mass, show::grams(*mass))),
+        FillContent::Volume(volume, text) => Some((density.as_ref()?.mass_of(*volume), text.clone())),
+    }
 }
 
 /// How far a weight may be off the planned one.
@@ -238,6 +249,7 @@ impl BatchRecord {
             viscosity: block.viscosity.clone(),
             filled: block.filled.as_ref().map(|filled| filled.value),
             packs: block.packs,
+            pack_content: pack_content(&computed.formula.batch.given),
             went_wrong: block.went_wrong.clone(),
         })
     }

@@ -70,12 +70,25 @@ pub struct UsedPrice {
 pub enum NoPrice {
     /// None is listed.
     NotListed,
+    /// One is listed that was not understood; the mistake is reported where it stands.
+    NotRead,
     /// All that are listed are later than the day of the costing.
     LaterOnly,
     /// The pack is by volume, and the density is not known.
     NoDensity,
     /// It is in a currency for which there is no rate.
     NoRate(Currency),
+}
+
+impl NoPrice {
+    /// Why a raw material has no price in time.
+    pub fn in_time(material: &Material) -> NoPrice {
+        match (material.has_unread_price, material.prices.is_empty()) {
+            (true, _) => NoPrice::NotRead,
+            (false, true) => NoPrice::NotListed,
+            (false, false) => NoPrice::LaterOnly,
+        }
+    }
 }
 
 /// What costs beside raw materials.
@@ -308,8 +321,7 @@ fn used_price(
     currency: Currency,
     settings: &Settings,
 ) -> Result<UsedPrice, NoPrice> {
-    let missing = if material.prices.is_empty() { NoPrice::NotListed } else { NoPrice::LaterOnly };
-    let listed = material.price_on(day).ok_or(missing)?;
+    let listed = material.price_on(day).ok_or_else(|| NoPrice::in_time(material))?;
     let pack = listed.mass(material).ok_or(NoPrice::NoDensity)?;
     let (total, rate) =
         settings.rates.convert(listed.total(), currency).ok_or(NoPrice::NoRate(listed.price.currency()))?;

@@ -6,7 +6,7 @@
 mod checks;
 
 use super::filling::{metric_net_content, us_net_content};
-use super::{Computed, Declaration, Figure, Rules, Value, Working};
+use super::{AddressFault, Computed, Declaration, Figure, Rules, Value, Working};
 use crate::block::{AfterOpening, Extent, FillContent, LabelBlock, Measured};
 use crate::model::{BatchGiven, Settings};
 use crate::quantity::{Date, Decimal, show};
@@ -30,8 +30,8 @@ pub struct Label {
     pub name: String,
     /// Its net content, metric, and in US units with metric behind.
     pub content: Option<(String, String)>,
-    /// The day up to which it keeps, where its day of making and its durability are stated.
-    pub until: Option<Date>,
+    /// The day up to which it keeps, or why it is not known: it takes the day of making and the durability that are stated.
+    pub until: Result<Date, &'static str>,
     /// How large it is.
     pub size: Option<Extent>,
     /// How large the side of the pack is that the buyer sees.
@@ -148,7 +148,6 @@ impl Label {
     pub fn of(block: &LabelBlock, sources: LabelSources<'_>) -> Label {
         let formula = &sources.computed.formula;
         let content = nominal(block, sources.computed);
-        let until = block.durability.as_ref().zip(block.made.as_ref());
         let mut label = Label {
             formula: formula.id.clone(),
             version: formula.version.clone(),
@@ -158,7 +157,7 @@ impl Label {
                 let us = us_net_content(*content, &metric);
                 (metric, us)
             }),
-            until: until.and_then(|(months, made)| made.value.plus_months(months.value)),
+            until: until(block),
             size: block.size.as_ref().map(|size| size.value),
             front_panel: block.front_panel.as_ref().map(|size| size.value),
             proofs: Vec::new(),
@@ -175,33 +174,53 @@ impl Label {
         let known = ["content/metric", "content/us", "best-before", "letters"];
         known
             .into_iter()
-            .filter(|path| self.figure("", &path.split('/').collect::<Vec<_>>()).is_some())
+            .filter(|path| matches!(self.look_up("", &path.split('/').collect::<Vec<_>>()), Some(Ok(_))))
             .map(str::to_owned)
             .collect()
     }
 
-    /// The figure at a path below the block's id.
-    pub fn figure(&self, id: &str, path: &[&str]) -> Option<Figure> {
+    /// The figure at a path below the block's id, or why it has no value; nothing where there is none of that path.
+    pub fn look_up(&self, id: &str, path: &[&str]) -> Option<Result<Figure, AddressFault>> {
         let address = std::iter::once(id).chain(path.iter().copied()).collect::<Vec<_>>().join("/");
-        let (text, working) = match path {
-            ["content", "metric"] => (self.content.as_ref()?.0.clone(), Working::new().text("as declared")),
-            ["content", "us"] => {
-                let words = "US units with three digits, rounded down so that they do not promise more; then metric";
-                (self.content.as_ref()?.1.clone(), Working::new().text(words).source("21 CFR 701.13; 16 CFR 500.8"))
-            }
-            ["best-before"] => {
+        let found = match path {
+            ["content", which @ ("metric" | "us")] => self.net_content(which),
+            ["best-before"] => self.until.map(|until| {
                 let words = "the day of making and the durability that is stated";
-                (self.until?.to_string(), Working::new().text(words).source(DURABILITY))
-            }
-            ["letters"] => {
-                let panel = self.front_panel?;
+                (until.to_string(), Working::new().text(words).source(DURABILITY))
+            }),
+            ["letters"] => self.front_panel.ok_or("the label does not say its `front-panel`").map(|panel| {
                 let area = show::quantity_to(panel.square_inches(), 2, "in²");
                 let words = format!("a front panel of {}, {area}", panel.text());
                 (letter_text(letter_height(panel)), Working::new().text(words).source(LETTERS))
-            }
+            }),
             _ => return None,
         };
-        Some(Figure { address, value: Value::Text(text), working })
+        Some(match found {
+            Ok((text, working)) => Ok(Figure { address, value: Value::Text(text), working }),
+            Err(why) => Err(AddressFault::NoValue(why.to_owned())),
+        })
+    }
+
+    fn net_content(&self, which: &str) -> Result<(String, Working), &'static str> {
+        let why = "neither the label says its `content`, nor is the batch of the formula made in packs";
+        let (metric, us) = self.content.as_ref().ok_or(why)?;
+        if which == "metric" {
+            return Ok((metric.clone(), Working::new().text("as declared")));
+        }
+        let words = "US units with three digits, rounded down so that they do not promise more; then metric";
+        Ok((us.clone(), Working::new().text(words).source("21 CFR 701.13; 16 CFR 500.8")))
+    }
+}
+
+/// The day up to which it keeps, or what is missing for it.
+fn until(block: &LabelBlock) -> Result<Date, &'static str> {
+    match (&block.durability, &block.made) {
+        (Some(months), Some(made)) => {
+            made.value.plus_months(months.value).ok_or("the day is after the last that the calendar here knows")
+        }
+        (None, Some(_)) => Err("the label does not say its `durability`"),
+        (Some(_), None) => Err("the label does not say when it was `made`"),
+        (None, None) => Err("the label says neither its `durability` nor when it was `made`"),
     }
 }
 
@@ -274,7 +293,7 @@ fn proof(
         checks: Vec::new(),
     };
     proof.checks = if is_eu {
-        eu_checks(&proof, content, block.shown_by.as_deref(), declaration)
+        eu_checks(&proof, content, (block.shown_by.as_deref(), after), declaration)
     } else {
         us_checks(&proof, content, declaration, label.front_panel)
     };

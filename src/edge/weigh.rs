@@ -1,5 +1,6 @@
 //! `weigh`: the weighing sheet of one formula in the terminal, as text, CSV or JSON.
 
+use super::csv::records;
 use super::publish::load;
 use super::{Folder, Outcome, Terminal};
 use crate::caution::{Case, examine};
@@ -295,12 +296,5 @@ fn as_csv(computed: &Computed) -> String {
             index += 1;
         }
     }
-    let field = |text: &String| {
-        // A cell that begins like a formula would be run by a spreadsheet; the quote keeps it text.
-        let guarded =
-            if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.clone() };
-        if guarded.contains([',', '"', '\n', '\r']) { format!("\"{}\"", guarded.replace('"', "\"\"")) } else { guarded }
-    };
-    let lines: Vec<String> = rows.iter().map(|row| row.iter().map(field).collect::<Vec<_>>().join(",")).collect();
-    format!("{}\r\n", lines.join("\r\n"))
+    records(&rows)
 }

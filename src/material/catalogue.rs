@@ -379,13 +379,15 @@ fn overlay(base: &Material, entry: Entry) -> Material {
         classification,
         lots: pick_list(own.lots, &base.lots),
         prices: pick_list(own.prices, &base.prices),
+        has_unread_price: own.has_unread_price || base.has_unread_price,
         stocks: pick_list(own.stocks, &base.stocks),
         details,
         origin: base.origin.clone(),
     };
     // An entry that only lists lots, prices and stock says nothing else of the material than the catalogue does.
     let (lots, prices, stocks) = (base.lots.clone(), base.prices.clone(), base.stocks.clone());
-    let is_changed = Material { lots, prices, stocks, ..material.clone() } != *base;
+    let has_unread_price = base.has_unread_price;
+    let is_changed = Material { lots, prices, stocks, has_unread_price, ..material.clone() } != *base;
     if is_changed {
         material.origin = Origin::Own { path, over: true };
     }

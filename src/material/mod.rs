@@ -299,6 +299,9 @@ pub struct Material {
     pub lots: Vec<Lot>,
     /// What packs of it cost.
     pub prices: Vec<Price>,
+    /// Whether a price of it was not understood, which is reported where it stands.
+    #[serde(skip)]
+    pub has_unread_price: bool,
     /// What is in the cupboard of it.
     pub stocks: Vec<Stock>,
     /// Everything else the entry says, for reading: key, words, source.

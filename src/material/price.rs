@@ -74,9 +74,12 @@ impl Material {
     }
 }
 
-/// Reads `[[material.X.price]]`.
-pub(super) fn read_prices(table: &Table<'_, '_>) -> Vec<Price> {
-    table.tables("price").iter().filter_map(read_price).collect()
+/// Reads `[[material.X.price]]`, and whether one of them was not understood.
+pub(super) fn read_prices(table: &Table<'_, '_>) -> (Vec<Price>, bool) {
+    let written = table.tables("price");
+    let prices: Vec<Price> = written.iter().filter_map(read_price).collect();
+    let is_one_unread = prices.len() < written.len() || written.is_empty() && table.get("price").is_some();
+    (prices, is_one_unread)
 }
 
 fn read_price(table: &Table<'_, '_>) -> Option<Price> {

@@ -142,6 +142,7 @@ fn read_material(
     let words = |key: &'static str| -> Vec<String> { table.texts(key).into_iter().map(|text| text.value).collect() };
     let (incompatible, partners) = read_incompatible(reader, table, sources);
     let lots = read_lots(table);
+    let (prices, has_unread_price) = read_prices(table);
     let material = Material {
         id: id.value.clone(),
         name: name.clone().unwrap_or_else(|| id.value.clone()),
@@ -182,7 +183,8 @@ fn read_material(
         classification: table.table("classification").map(|part| Arc::new(read_classification(reader, &part, sources))),
         stocks: read_stocks(table, &lots),
         lots,
-        prices: read_prices(table),
+        has_unread_price,
+        prices,
         details: read_details(reader, table, sources),
         origin: origin.clone(),
     };

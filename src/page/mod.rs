@@ -20,6 +20,7 @@ mod text;
 
 pub use bench_sheet::BenchSheetContext;
 pub use blocks::{BlockContext, FileContext, block_context};
+pub(crate) use blocks::{no_pack_words, suppliers_of};
 pub use context::{
     FindingContext, Hrefs, NumberContext, SheetContext, finding_context, number_context, running_foot, sheet_context,
 };

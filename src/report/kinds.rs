@@ -101,6 +101,9 @@ kinds! {
     UNREAD_QUOTATION, Error, "unread-quotation", "A quoted passage that Markdown does not read as a link.",
         "The page would show the brackets as they were typed.",
         "Put the reason in quotation marks: `[treats acne](quoted: \"what a label must not say\")`.";
+    TWICE_AT_A_TABLE, Error, "twice-at-a-table", "A kit in which a table makes the same formula twice.",
+        "Two cups would have the same raw material, phase and formula on them, and nobody could tell for which batch each is; an address of a cup would lead to the first.",
+        "Make one batch of the two. If they are to be two products, write the second as a variant with an id of its own: `based-on` and what is changed.";
     UNKNOWN_REFERENCE, Error, "unknown-reference", "A block that builds on a formula or block that does not exist.",
         "Without it there is nothing to show or to compute.",
         "Correct the id.";

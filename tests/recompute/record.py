@@ -108,6 +108,8 @@ def figures_of(block, collection):
         out["release"] = fig.words(block["release"]["decision"])
         if "date" in block["release"]:
             out["release/date"] = fig.words(block["release"]["date"])
+    if "packs" in block and "filled" in block and exact(block["packs"]):
+        out["yield/per-pack"] = mass(exact(block["filled"]["value"]) / exact(block["packs"]))
     if "packs" in block:
         out["packs"] = fig.Figure(plain(exact(block["packs"])), exact(block["packs"]))
     out.update(of_ph(block))

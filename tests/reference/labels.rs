@@ -2,7 +2,7 @@
 
 use super::Blocks;
 use tarebook::block::AfterOpening;
-use tarebook::compute::{Durability, Value, durability_of};
+use tarebook::compute::{Answer, Durability, Value, durability_of};
 use tarebook::quantity::Date;
 
 #[track_caller]
@@ -109,6 +109,28 @@ fn letters_by_the_front_panel() {
         let figure = blocks.collection.answer("a").unwrap().look_up("a", &["letters"]).unwrap();
         let Value::Text(text) = figure.value else { panic!("no text") };
         assert!(text.starts_with(&format!("{height}\u{a0}in (")), "{inches}: {text}");
+    }
+}
+
+/// The same article asks for the time after opening only where no date is needed. Where it is stated beside a date, the list of checks says that it is not shown.
+#[test]
+fn a_time_after_opening_beside_a_date_is_said_not_to_be_shown() {
+    for (stated, is_said) in [
+        ("durability = \"24 months\"\nafter-opening = \"6 months\"", true),
+        ("durability = \"24 months\"\nmade = 2026-03-14\nafter-opening = \"6 months\"", true),
+        ("after-opening = \"6 months\"", true),
+        ("durability = \"24 months\"", false),
+        ("durability = \"36 months\"\nafter-opening = \"6 months\"", false),
+    ] {
+        let blocks = Blocks::of(&format!(
+            "```formula\nid = \"oil\"\nproduct = \"body oil\"\n[phase.A]\nsunflower-oil = 100\n```\n\n\
+             ```label\nid = \"a\"\nformula = \"oil\"\nrules = \"eu\"\n{stated}\n```\n"
+        ));
+        let Some(Answer::Label(label)) = blocks.collection.answer("a") else { panic!("no label") };
+        let check = label.proofs[0].checks.iter().find(|check| check.what == "durability").unwrap();
+        let words = "the time after opening, 6 months, is not shown: it is asked for where a product keeps longer than 30 months";
+        assert_eq!(check.words.contains(words), is_said, "{stated}: {}", check.words);
+        assert_eq!(check.source, "Regulation (EC) No 1223/2009, Article 19(1)(c)");
     }
 }
 

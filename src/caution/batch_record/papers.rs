@@ -30,6 +30,29 @@ pub(super) const NO_REASON: &Kind = &Kind {
     mend: "Write `why = \"…\"` in `[release]`.",
 };
 
+pub(super) const NUMBER_TWICE: &Kind = &Kind {
+    name: "batch-number-twice",
+    severity: Severity::Caution,
+    summary: "Two batches with one batch number.",
+    why: "Whoever holds a pack cannot tell of which batch it is. If one of them has to be called back, so has the other.",
+    mend: "Give each batch a number of its own, and its packs as well. Where both records are of one batch, make one record of them.",
+};
+
+/// A batch whose number an earlier one has: the formula, day and number of that one.
+pub fn number_twice(number: &Placed<String>, first: (&str, Option<Date>, &Placed<String>)) -> Finding {
+    let (formula, date, other) = first;
+    let day = date.map_or_else(String::new, |date| format!(" of {date}"));
+    let place = match other.place.path == number.place.path {
+        true => "this notebook".to_owned(),
+        false => other.place.path.to_string(),
+    };
+    let (formula, number_text) = (echo(formula), echo(&number.value));
+    let what = format!("A batch of `{formula}`{day} has the batch number `{number_text}` already, in {place}.");
+    Finding::new(NUMBER_TWICE, number.place.clone(), what)
+        .also_at(other.place.clone(), "the first one")
+        .source("Regulation (EC) No 1223/2009, Article 19(1)(e); ISO 22716:2007, clause 7.2.3 (from memory)")
+}
+
 pub(super) fn decided_before(decided: &Placed<Date>, made: Date) -> Finding {
     let what = format!("It was decided on {}, and the batch was made on {made}.", decided.value);
     Finding::new(BEFORE_MADE, decided.place.clone(), what)

@@ -55,6 +55,9 @@ impl BatchRecord {
         if self.packs.is_some() {
             addresses.push("packs".to_owned());
         }
+        if self.per_pack().is_some() {
+            addresses.push("yield/per-pack".to_owned());
+        }
         if !self.ph.is_empty() {
             addresses.push("ph".to_owned());
             if self.last_ph().and_then(ends_of).is_some() {
@@ -148,6 +151,11 @@ impl BatchRecord {
                     .text(" planned × 100 = ")
                     .value(Value::Percent(percent));
                 (Value::Percent(percent), working.source(YIELD_SOURCE))
+            }
+            ["yield", "per-pack"] => {
+                let (filled, packs) = (self.mass(self.filled?), Value::Number(self.packs?));
+                let working = Working::new().value(filled).text(" weighed out ÷ ").value(packs).text(" packs");
+                (self.mass(self.per_pack()?), working)
             }
             ["packs"] => (Value::Number(self.packs?), noted()),
             ["ph", "low"] => self.end_of_ph(true)?,
@@ -300,6 +308,11 @@ impl BatchRecord {
         let value = if is_low { low } else { high };
         let (_, working) = self.of_reading(reading);
         Some((Value::Reading { value, ends: None, decimals: value.scale(), unit: String::new() }, working))
+    }
+
+    /// What a pack holds on average.
+    pub fn per_pack(&self) -> Option<Mass> {
+        self.filled?.grams().checked_div(self.packs?).map(Mass::from_grams)
     }
 
     fn share(&self, part: Mass, whole: Mass) -> Option<Percent> {

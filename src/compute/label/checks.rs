@@ -48,7 +48,7 @@ fn warnings_words(warnings: &[DueWords]) -> String {
 pub(super) fn eu_checks(
     proof: &Proof,
     content: Option<Measured>,
-    shown_by: Option<&str>,
+    (shown_by, after): (Option<&str>, Option<AfterOpening>),
     declaration: &Declaration,
 ) -> Vec<LabelCheck> {
     use LabelState::{FilledIn, Missing, There, ToJudge};
@@ -60,7 +60,7 @@ pub(super) fn eu_checks(
         number < Decimal::from(SMALL)
     });
     let net = "Regulation (EC) No 1223/2009, Article 19(1)(b)";
-    let (state, durability) = durability_words(proof.durability.unwrap_or(Durability::NotStated), shown_by);
+    let (state, durability) = durability_words(proof.durability.unwrap_or(Durability::NotStated), shown_by, after);
     vec![
         is_there(
             "responsible person with an address",
@@ -130,24 +130,37 @@ pub(super) fn eu_checks(
 }
 
 /// How durability stands on a label for the EU, and why.
-fn durability_words(durability: Durability, shown_by: Option<&str>) -> (LabelState, String) {
+fn durability_words(
+    durability: Durability,
+    shown_by: Option<&str>,
+    after: Option<AfterOpening>,
+) -> (LabelState, String) {
     let rests_on = match shown_by {
         Some(reason) => format!("; it rests on: {reason}"),
         None => "; what that rests on is not stated (`shown-by`)".to_owned(),
     };
+    // What is stated and left away is said, so that nobody looks for it on the pack.
+    let not_shown = match after {
+        None => String::new(),
+        Some(AfterOpening::Months(months)) => format!(
+            "; the time after opening, {months} months, is not shown: it is asked for where a product keeps longer than 30 months"
+        ),
+        Some(_) => "; what is stated in `after-opening` is of no account: it is asked where a product keeps longer than 30 months".to_owned(),
+    };
     match durability {
         Durability::NotStated => (
             LabelState::Missing,
-            "write `durability`: how long it keeps unopened is known from tests, and nothing here can guess it"
-                .to_owned(),
+            format!(
+                "write `durability`: how long it keeps unopened is known from tests, and nothing here can guess it{not_shown}"
+            ),
         ),
         Durability::Date(Some(_), months) => {
-            (LabelState::There, format!("a date, as {months} months are not more than 30{rests_on}"))
+            (LabelState::There, format!("a date, as {months} months are not more than 30{not_shown}{rests_on}"))
         }
         Durability::Date(None, months) => (
             LabelState::FilledIn,
             format!(
-                "a date, as {months} months are not more than 30: {months} months after the day it was made (`made`){rests_on}"
+                "a date, as {months} months are not more than 30: {months} months after the day it was made (`made`){not_shown}{rests_on}"
             ),
         ),
         Durability::AfterOpening(_) => (

@@ -59,8 +59,7 @@ pub(super) fn choose(
     settings: &Settings,
 ) -> Result<Purchase, NoPrice> {
     let in_time = || material.prices.iter().filter(|price| day.is_none_or(|day| price.date <= day));
-    let empty = if material.prices.is_empty() { NoPrice::NotListed } else { NoPrice::LaterOnly };
-    let latest = in_time().map(|price| price.date).max().ok_or(empty)?;
+    let latest = in_time().map(|price| price.date).max().ok_or_else(|| NoPrice::in_time(material))?;
     let sizes: Vec<(&Price, Mass)> = in_time()
         .filter(|price| price.date == latest)
         .filter_map(|price| Some((price, price.mass(material)?)))

@@ -39,6 +39,7 @@ pub(super) struct RecordContext {
     #[serde(rename = "yield")]
     filled: Option<NumberContext>,
     yield_percent: Option<NumberContext>,
+    per_pack: Option<NumberContext>,
     packs: Option<NumberContext>,
     made: Vec<MadeContext>,
     declaration: Option<NumberContext>,
@@ -209,6 +210,7 @@ pub(super) fn context(record: &BatchRecord, id: &str, hrefs: Hrefs<'_>) -> Recor
             .filter(|_| account.is_some_and(|one| one.lost() != Mass::ZERO || one.topped_up != Mass::ZERO)),
         filled: figure(&["yield"]),
         yield_percent: figure(&["yield", "percent"]),
+        per_pack: figure(&["yield", "per-pack"]),
         packs: figure(&["packs"]),
         made: made(record, &figure),
         declaration: figure(&["declaration"]),

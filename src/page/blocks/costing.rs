@@ -102,6 +102,7 @@ pub(super) fn context(costing: &Costing, id: &str, href_of: &dyn Fn(&str) -> Str
                 why: match line.price {
                     Ok(_) => "",
                     Err(NoPrice::NotListed) => "no price",
+                    Err(NoPrice::NotRead) => "price not understood",
                     Err(NoPrice::LaterOnly) => "later prices only",
                     Err(NoPrice::NoDensity) => "density not known",
                     Err(NoPrice::NoRate(_)) => "rate not known",

@@ -84,7 +84,7 @@ fn proof_context(label: &Label, proof: &Proof, id: &str) -> ProofContext {
         Rules::Eu => String::new(),
         Rules::Us => label.front_panel.map_or_else(|| "0.125".to_owned(), |panel| letter_height(panel).to_string()),
     };
-    let content = label.figure(id, &["content", measure]);
+    let content = label.look_up(id, &["content", measure]).and_then(Result::ok);
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
     ProofContext {
         rules: proof.rules.word(),

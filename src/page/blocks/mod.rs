@@ -39,6 +39,7 @@ use method::MethodContext;
 use saponification::SaponificationContext;
 use serde::Serialize;
 use shopping_list::ListContext;
+pub(crate) use shopping_list::{no_pack_words, suppliers_of};
 use stability::StabilityContext;
 use std::collections::BTreeMap;
 use titration::TitrationContext;

@@ -47,11 +47,12 @@ struct LineContext {
     enough: bool,
 }
 
-/// A shopping list for its page, its data file and the command line.
 pub(super) fn context(list: &ShoppingList, id: &str, href_of: &dyn Fn(&str) -> String) -> ListContext {
     let number = |path: &[&str]| {
-        let figure = list.look_up(id, path)?.ok()?;
-        Some(number_context(&figure, None, None))
+        let number = number_context(&list.look_up(id, path)?.ok()?, None, None);
+        // A list without an id has no addresses.
+        let address = if id.is_empty() { String::new() } else { number.address };
+        Some(NumberContext { address, ..number })
     };
     let on_top = |share: Decimal| if share.is_zero() { String::new() } else { show::percent(share) };
     let made = list.made.iter().map(|one| MadeContext {
@@ -77,10 +78,6 @@ pub(super) fn context(list: &ShoppingList, id: &str, href_of: &dyn Fn(&str) -> S
 
 fn line_context(line: &ListLine, number: &dyn Fn(&[&str]) -> Option<NumberContext>) -> LineContext {
     let of_line = |part: &str| number(&[&line.material.id, part]);
-    let mut suppliers: Vec<&str> = Vec::new();
-    for packs in line.packs().into_iter().flat_map(|purchase| &purchase.packs) {
-        suppliers.extend(packs.listed.supplier.as_deref().filter(|name| !suppliers.contains(name)));
-    }
     LineContext {
         id: line.material.id.clone(),
         name: kept_together(&line.material.name).into_owned(),
@@ -90,17 +87,31 @@ fn line_context(line: &ListLine, number: &dyn Fn(&[&str]) -> Option<NumberContex
         packs: of_line("packs"),
         cost: of_line("cost"),
         left_over: of_line("left-over"),
-        supplier: suppliers.join("; "),
-        why: match line.no_pack() {
-            None => "",
-            Some(NoPrice::NotListed) => "no pack is known",
-            Some(NoPrice::LaterOnly) => "later prices only",
-            Some(NoPrice::NoDensity) => "density not known",
-            Some(NoPrice::NoRate(_)) => "rate not known",
-        },
+        supplier: suppliers_of(line),
+        why: line.no_pack().map_or("", no_pack_words),
         dosed: line.shares.iter().any(|share| share.dosed),
         upper: line.shares.iter().any(|share| share.upper),
         bought: line.is_bought,
         enough: line.is_bought && line.to_buy().grams().is_zero(),
+    }
+}
+
+/// Where the packs of a raw material are bought, each once.
+pub(crate) fn suppliers_of(line: &ListLine) -> String {
+    let mut suppliers: Vec<&str> = Vec::new();
+    for packs in line.packs().into_iter().flat_map(|purchase| &purchase.packs) {
+        suppliers.extend(packs.listed.supplier.as_deref().filter(|name| !suppliers.contains(name)));
+    }
+    suppliers.join("; ")
+}
+
+/// Why no pack of a raw material is known.
+pub(crate) fn no_pack_words(why: NoPrice) -> &'static str {
+    match why {
+        NoPrice::NotListed => "no pack is known",
+        NoPrice::NotRead => "price not understood",
+        NoPrice::LaterOnly => "later prices only",
+        NoPrice::NoDensity => "density not known",
+        NoPrice::NoRate(_) => "rate not known",
     }
 }
