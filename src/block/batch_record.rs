@@ -106,20 +106,20 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<BatchRe
     };
     let batch = mass("batch");
     let tolerance = flat(table.get("tolerance").map(|value| read_percent(reader, value, "`tolerance`")));
-    let weighed = table.get("weighed").and_then(|value| as_table(reader, "weighed", value)).map_or_else(
+    let weighed = table.table("weighed").map_or_else(
         || Some(Vec::new()),
         |table| match are_in_file(&table) {
             true => read_rows(&table, &WEIGHED_FIELDS, read_weighed_row).and_then(|rows| gathered(reader, rows)),
-            false => all(table.entries().map(|(material, value)| read_weighed(reader, material, value))),
+            false => all(table.names().into_iter().map(|(material, value)| read_weighed(reader, material, value))),
         },
     );
     let rest = table.text("rest");
     if let Some(rest) = rest.as_ref().filter(|rest| rest.value.trim() != "as planned") {
         reader.wrong(rest.place.clone(), "`rest`", "\"as planned\", or left out where it was not weighed to plan");
     }
-    let lots = table.get("lots").and_then(|value| as_table(reader, "lots", value)).map(|table| {
+    let lots = table.table("lots").map(|table| {
         let lot = |value: &Spanned<DeValue<'_>>| read_lot(reader, value, "Each of the `lots`");
-        table.entries().filter_map(|(material, value)| Some((material, lot(value)?))).collect()
+        table.names().into_iter().filter_map(|(material, value)| Some((material, lot(value)?))).collect()
     });
     let tare = mass("tare");
     let gross = events::read_gross(reader, table);

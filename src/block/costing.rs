@@ -83,7 +83,7 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Costing
         fits.then_some(waste)
     });
     let mut packaging = Some(Vec::new());
-    for (name, value) in table.table("packaging").iter().flat_map(Table::entries) {
+    for (name, value) in table.table("packaging").iter().flat_map(Table::names) {
         match (read_packaging(reader, name, value), &mut packaging) {
             (Some(item), Some(items)) => items.push(item),
             _ => packaging = None,

@@ -24,6 +24,9 @@ kinds! {
     UNKNOWN_KEY, Error, "unknown-key", "A key that this kind of table does not have.",
         "A mistyped key would be ignored in silence otherwise.",
         "Correct the key or take it out.";
+    KEY_BELOW_HEAD, Error, "key-below-head", "A key that stands below the head of a table, and so belongs to that table.",
+        "All lines below a head in square brackets are part of its table, up to the next head.",
+        "Move the line up, above the head.";
     WRONG_VALUE, Error, "wrong-value", "A value of the wrong kind.",
         "Nothing is guessed from a value that does not fit.",
         "Write the value in the form shown.";
