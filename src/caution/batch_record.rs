@@ -254,9 +254,10 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
             );
             findings.push(Finding::new(DOSE, line.place.clone(), what));
         }
-        if let Some(lot) = &line.lot {
-            let place = line.lot_place.as_ref().unwrap_or(&line.place);
-            findings.extend(of_lot(&line.material, lot, record.date, place));
+        for part in &line.lots {
+            let Some(number) = &part.number else { continue };
+            let place = part.place.as_ref().unwrap_or(&line.place);
+            findings.extend(of_lot(&line.material, number, record.date, place));
         }
     }
     findings.extend(in_vessel(record, case));
