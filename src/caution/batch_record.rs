@@ -17,6 +17,7 @@ pub use as_made::is_of_batches;
 pub(super) const KINDS: &[&Kind] = &[
     BESIDE,
     WHICH_LINE,
+    LOT_OF_NOTHING,
     TOO_MUCH,
     BEFORE_MADE,
     papers::BEFORE_MADE,
@@ -50,6 +51,14 @@ const WHICH_LINE: &Kind = &Kind {
     summary: "A weight for a raw material that stands on several lines, or two weights for one line.",
     why: "The weight could belong to any of them.",
     mend: "Put the phase before the name: `\"B/water\" = \"30.2 g\"`. Several weighings of one line are a list.",
+};
+
+const LOT_OF_NOTHING: &Kind = &Kind {
+    name: "lot-of-nothing-weighed",
+    severity: Severity::Error,
+    summary: "A lot in `lots` of a raw material of which every weighing names another.",
+    why: "Who traces the lot would not find this batch, or find it and look for what was never in it.",
+    mend: "Take the wrong one away. Where both went in, write what was weighed of each: `[{ weight = \"100 g\", lot = \"A\" }, { weight = \"50 g\", lot = \"B\" }]`.",
 };
 
 const TOO_MUCH: &Kind = &Kind {
@@ -200,6 +209,19 @@ pub fn record_faults(
             let what = format!("There is already a weight for the line of `{}`.", echo(&name.value));
             Finding::new(WHICH_LINE, name.place.clone(), what)
                 .mend(format!("Write several weighings as a list: `{} = [\"500 g\", \"20.4 g\"]`.", echo(&name.value)))
+        }
+        RecordFault::LotOfNothing(name, lot, other) => {
+            let (name, number) = (echo(&name.value), echo(&lot.value));
+            let (instead, also) = match other {
+                Some((other, place)) => (format!("lot {} is named where it was weighed", echo(other)), Some(place)),
+                None => ("other lots are named where it was weighed".to_owned(), None),
+            };
+            let what = format!("Lot {number} of `{name}` stands in `lots`, and {instead}.");
+            let finding = Finding::new(LOT_OF_NOTHING, lot.place.clone(), what);
+            match also {
+                Some(place) => finding.also_at(place.clone(), "the other lot"),
+                None => finding,
+            }
         }
         RecordFault::NoPhase(name) => {
             let what = format!("`{formula}` has no phase `{}`.", echo(&name.value));

@@ -138,6 +138,8 @@ pub enum RecordFault {
     WhichLine(Placed<String>, Vec<String>),
     /// A line is named twice.
     Twice(Placed<String>),
+    /// A lot of a raw material of which every weighing names another: the raw material, the lot, and another one.
+    LotOfNothing(Placed<String>, Placed<String>, Option<(String, Place)>),
     /// The formula has no such phase.
     NoPhase(Placed<String>),
     /// The vessel was weighed full, and not empty.
@@ -461,6 +463,15 @@ fn lines_of(
         if let (true, Some((number, place))) = (line.lots.is_empty(), usual) {
             line.lots = vec![LotPart { number: Some(number.clone()), place: place.clone(), weight: line.weighed }];
         }
+    }
+    for (name, lot) in &block.lots {
+        let called = lines_called(formula, &name.value);
+        let of_called = || called.iter().filter_map(|index| lines.get(*index)).flat_map(|line| &line.lots);
+        if called.is_empty() || of_called().any(|part| part.number.as_ref() == Some(&lot.value)) {
+            continue;
+        }
+        let other = of_called().find_map(|part| Some((part.number.clone()?, part.place.clone()?)));
+        faults.push(RecordFault::LotOfNothing(name.clone(), lot.clone(), other));
     }
     lines
 }
