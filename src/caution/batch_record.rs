@@ -292,8 +292,10 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
                 .mend("Write `dilution = \"10 %\"`, or `dilution = \"neat\"`.")
         },
     ));
-    findings.extend(as_made::examine_as_made(record, case));
-    findings.extend(papers::examine_release(record));
+    let as_made = as_made::examine_as_made(record, case);
+    let release = papers::examine_release(record, &findings, &as_made);
+    findings.extend(as_made);
+    findings.extend(release);
     findings
 }
 
