@@ -31,6 +31,8 @@ pub(super) const KINDS: &[&Kind] = &[
     DISAGREES,
     PUT_BACK,
     ABOVE_ALL,
+    PACKS,
+    BLANK,
     COARSE,
     VERSION,
     as_made::GONE,
@@ -141,6 +143,22 @@ const ABOVE_ALL: &Kind = &Kind {
     mend: "Correct the `yield`, or the weights that went in.",
 };
 
+const PACKS: &Kind = &Kind {
+    name: "packs-disagree-with-yield",
+    severity: Severity::Question,
+    summary: "Packs that do not hold what was weighed out.",
+    why: "The packs were filled with another amount than the formula says, or one of the numbers is a slip; the label states what the formula says.",
+    mend: "Correct the number of `packs` or the `weight`, or weigh a pack.",
+};
+
+const BLANK: &Kind = &Kind {
+    name: "blank-with-weights",
+    severity: Severity::Question,
+    summary: "A record to be filled in by hand that says what was weighed or read.",
+    why: "A blank record shows none of it, and nothing of it is reckoned with.",
+    mend: "Take `blank` away if the batch was made, and what was weighed if it was not.",
+};
+
 pub(super) const COARSE: &Kind = &Kind {
     name: "ph-reading-too-coarse",
     severity: Severity::Question,
@@ -171,6 +189,8 @@ pub struct RecordCase<'a> {
     pub catalogue: &'a Catalogue,
     /// Rule sets and the like.
     pub settings: &'a Settings,
+    /// What one pack of the formula is filled with, where it is made in packs.
+    pub pack: Option<Mass>,
 }
 
 /// A weight as it is printed in sentences.
@@ -233,6 +253,13 @@ pub fn record_faults(
             let what = "The vessel was weighed full, and what it weighs empty is not noted.";
             Finding::new(kind::MISSING_KEY, place.clone(), what).mend("Write `tare = \"612.4 g\"`.")
         }
+        RecordFault::TareAboveGross(gross, tare) => {
+            let (full, empty) = (grams(gross.value), grams(tare.value));
+            let what = format!("The empty vessel weighs {empty}, more than the {full} with what is in it.");
+            Finding::new(kind::WRONG_VALUE, gross.place.clone(), what)
+                .mend("One of the two weights is of another vessel, or a slip of the point: look at both.")
+                .also_at(tare.place.clone(), "the empty vessel")
+        }
         RecordFault::LostTooMuch(weight, there) => {
             let what = format!("{} left, and {} of it was there.", grams(weight.value), grams(*there));
             Finding::new(TOO_MUCH, weight.place.clone(), what)
@@ -263,6 +290,7 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
     let mut findings = Vec::new();
     findings.extend(version(record, case));
     if record.is_blank {
+        findings.extend(filled_in(case.block));
         return findings;
     }
     findings.extend(missing(record, case));
@@ -284,6 +312,7 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
     }
     findings.extend(in_vessel(record, case));
     findings.extend(yielded(record, case));
+    findings.extend(packed(record, case));
     findings.extend(record.last_ph().and_then(|reading| ph_of(record, reading)));
     findings.extend(record.last_ph().filter(|one| one.reading.is_none() && record.planned.formula.ph.is_some()).map(
         |one| {
@@ -445,6 +474,49 @@ fn yielded(record: &BatchRecord, case: &RecordCase<'_>) -> Option<Finding> {
     let place =
         case.block.filled.as_ref().map_or_else(|| case.block.formula.place.clone(), |filled| filled.place.clone());
     Some(Finding::new(ABOVE_ALL, place, what))
+}
+
+/// What a record that is to be filled in by hand says already, at the first of it.
+fn filled_in(block: &BatchRecordBlock) -> Option<Finding> {
+    let weighed = block.weighed.iter().filter(|line| !line.portions.is_empty()).map(|line| &line.place);
+    let on_balance = block.gross.iter().map(|one| &one.weight.place);
+    let went = block.losses.iter().map(|one| &one.weight.place);
+    let put_back = block.top_ups.iter().map(|one| &one.weight.place);
+    let filled = block.filled.iter().map(|filled| &filled.place);
+    let read = block.ph.iter().map(|one| &one.ph.place);
+    let released = block.release.iter().map(|release| &release.decision.place);
+    let all = weighed.chain(on_balance).chain(went).chain(put_back).chain(filled).chain(read).chain(released);
+    let first = all.min_by_key(|place| (place.path.clone(), place.span.start))?;
+    Some(Finding::new(
+        BLANK,
+        first.clone(),
+        "This record is to be filled in by hand, and it says already what came of it.",
+    ))
+}
+
+/// Packs of the formula's fill against what was weighed out: no less than the tolerance allows, and no pack more than the rest would fill.
+fn packed(record: &BatchRecord, case: &RecordCase<'_>) -> Option<Finding> {
+    let (filled, packs) = (record.filled?, record.packs.filter(|_| !record.is_of_another_version())?);
+    let formula = &record.planned.formula;
+    // The planned batch may have another size; its packs are those of the formula as it stands.
+    let pack = case.pack?;
+    let in_packs = Mass::from_grams(pack.grams() * packs);
+    let allowed = record.tolerance.percent.of(filled.grams()) + record.readability().grams();
+    let is_short = in_packs.grams() > filled.grams() + allowed;
+    let is_over = filled.grams() - in_packs.grams() > pack.grams() + allowed;
+    if !is_short && !is_over {
+        return None;
+    }
+    let what = format!(
+        "{} was weighed out, and {} packs of `{}` hold {}, {} each.",
+        grams(filled),
+        packs.normalize(),
+        echo(&formula.id),
+        grams(in_packs),
+        grams(pack)
+    );
+    let place = case.block.filled.as_ref().map_or(&case.block.formula.place, |filled| &filled.place);
+    Some(Finding::new(PACKS, place.clone(), what).source(record.tolerance.source))
 }
 
 /// The last reading against the specification: outside as a whole, or perhaps.

@@ -144,6 +144,8 @@ pub enum RecordFault {
     NoPhase(Placed<String>),
     /// The vessel was weighed full, and not empty.
     NoTare(Place),
+    /// The empty vessel weighs more than the full one: the full weight, and the empty one.
+    TareAboveGross(Placed<Mass>, Placed<Mass>),
     /// More left the vessel than was in it: how much, and how much there was.
     LostTooMuch(Placed<Mass>, Mass),
     /// A top-up with something that the catalogue does not know.
@@ -232,6 +234,10 @@ impl BatchRecord {
         }
         if let (None, Some(gross)) = (&block.tare, block.gross.first()) {
             faults.push(RecordFault::NoTare(gross.weight.place.clone()));
+        }
+        if let Some(tare) = &block.tare {
+            let lighter = block.gross.iter().filter(|gross| gross.weight.value < tare.value);
+            faults.extend(lighter.map(|gross| RecordFault::TareAboveGross(gross.weight.clone(), tare.clone())));
         }
         let account = Account::of(block, &lines, &planned.formula, &material, &mut faults);
         if !block.is_blank && lines.iter().all(|line| line.weighed.is_none_or(|weighed| weighed == Mass::ZERO)) {

@@ -30,6 +30,9 @@ kinds! {
     WRONG_VALUE, Error, "wrong-value", "A value of the wrong kind.",
         "Nothing is guessed from a value that does not fit.",
         "Write the value in the form shown.";
+    FRACTION, Question, "fraction-for-percent", "A share of less than half a per cent, written without its sign.",
+        "Who reckons in fractions writes 0.05 and means 5 %; a bare number is per cent here.",
+        "Write the share with its sign.";
     MISSING_KEY, Error, "missing-key", "A key that must be there is missing.",
         "Without it the block cannot be computed or referred to.",
         "Add the key.";
