@@ -271,7 +271,7 @@ fn a_variant_names_the_handling_that_its_parent_explains() {
     let pages = everything(&collection([("a.md", text)]));
     let page = String::from_utf8(pages["a.html"].clone()).unwrap();
     let under = page.split("id=\"sheet-plain\"").nth(1).unwrap();
-    let told = "Handle it as is said under the sheet of <code>wash</code> on this page: Dust; ";
+    let told = "Handle it as is said under the sheet of <code>wash</code> on this page: Harms the eyes; ";
     assert!(under.contains(told), "{under}");
     assert_eq!(page.matches("Handle it as is said").count(), 1);
 }

@@ -342,6 +342,17 @@ fn due_compares_the_checks_with_the_day() {
 }
 
 #[test]
+fn due_names_what_is_dated_after_today() {
+    // No clock of a machine that runs this is past the year 9000.
+    let log = LOG.replace("after = \"1 week\"", "date = 9026-02-10");
+    let bench = kitchen().with("kitchen/log.md", log);
+    let words = "Dated after today, perhaps by a slip:\n9026-02-10  an observation of balm, room, log.md\n";
+    let _ = bench.run(["due", "kitchen"]).ends_with(0).says(words);
+    let out = bench.run(["due", "kitchen", "--date", "2026-03-03"]).ends_with(0).out();
+    assert!(!out.contains("Dated after"), "{out}");
+}
+
+#[test]
 fn explain_knows_every_kind_of_name() {
     check_explained(
         "balm/castor-oil/weight",

@@ -291,8 +291,9 @@ fn gathered(reader: &Reader<'_>, weighings: Vec<WeighedLine>) -> Option<Vec<Weig
             (first, other) => first.or(other),
         };
     }
-    let settled = lines.iter_mut().map(|line| settle_lots(reader, line));
-    settled.fold(true, |are_all, is_one| are_all && is_one).then_some(lines)
+    // All are settled before any is given up, so that every mistake is said.
+    let n_unsettled = lines.iter_mut().filter_map(|line| (!settle_lots(reader, line)).then_some(())).count();
+    (n_unsettled == 0).then_some(lines)
 }
 
 /// Where all weighings are of one lot, it is the lot of the line.

@@ -144,18 +144,29 @@ impl<'a> Reader<'a> {
         let (document, faults) = DeTable::parse_recoverable(&cutting.text);
         // One line, one message: a slip makes the parser stumble several times on the same line.
         let mut broken: Vec<Range<usize>> = Vec::new();
+        let mut in_twin = false;
         let mut findings = Vec::new();
         for fault in faults {
             let span = fault.span().unwrap_or(0..0);
             let place = cutting.place(span.clone());
             let message = fault.message();
             if message.starts_with("duplicate key") {
-                let name = echo(cutting.text.get(span).unwrap_or_default());
-                findings.push(Finding::new(
-                    kind::WRITTEN_TWICE,
-                    place,
-                    format!("`{name}` is written twice in this table."),
-                ));
+                let name = echo(cutting.text.get(span.clone()).unwrap_or_default());
+                let line = cutting.text.get(line_around(&cutting.text, span.start)).unwrap_or_default().trim();
+                let what = format!("`{name}` is written twice in this table.");
+                let finding = Finding::new(kind::WRITTEN_TWICE, place, what);
+                let is_head = line.strip_prefix('[').and_then(|head| head.strip_suffix(']')) == Some(name.as_str());
+                // What stands below the same head once more is twice there too.
+                if in_twin && !line.starts_with('[') {
+                    continue;
+                }
+                in_twin = is_head;
+                findings.push(match is_head {
+                    true => finding.mend(format!(
+                        "One of several has two brackets on each side, `[[{name}]]`, where the block knows such; otherwise put all lines under one heading."
+                    )),
+                    false => finding,
+                });
                 continue;
             }
             let line = line_around(&cutting.text, span.start);
@@ -291,6 +302,9 @@ fn likely_mend(line: &str) -> Option<String> {
     if value.is_empty() {
         return Some(format!("Write the value after the `=` of `{}`.", echo(key)));
     }
+    if let Some(mend) = mended_date(key, value) {
+        return Some(mend);
+    }
     if let Some(date) = turned_date(value) {
         return Some(format!("A date is year, month, day: `{} = {date}`.", echo(key)));
     }
@@ -306,6 +320,18 @@ fn likely_mend(line: &str) -> Option<String> {
     }
     let bare = !value.starts_with(['"', '\'', '{', '[']) && !value.ends_with('"');
     bare.then(|| format!("Put the text in double quotes: `{} = \"{}\"`.", echo(key), echo(value)))
+}
+
+/// What to do about three numbers with hyphens that begin with a year: digits that are missing, or a day that does not exist.
+fn mended_date(key: &str, value: &str) -> Option<String> {
+    let value = value.trim_matches('"');
+    let parts: Vec<u16> = value.split('-').map(str::parse).collect::<Result<_, _>>().ok()?;
+    let [year @ 1000..=9999, month, day] = parts.as_slice() else { return None };
+    let date = crate::quantity::Date::read(&format!("{year}-{month:02}-{day:02}"));
+    Some(match date {
+        Ok(date) => format!("Month and day have two digits: `{} = {date}`.", echo(key)),
+        Err(_) => format!("There is no day `{}`; a date is year, month, day. Look at it again.", echo(value)),
+    })
 }
 
 /// A date that was written day, month, year with points, turned round; "14.3.2026". With strokes it is not known which comes first.
@@ -555,7 +581,7 @@ pub fn read_number(reader: &Reader<'_>, text: &str, place: &Place) -> Option<Dec
 /// The finding for a text that is no number.
 pub(super) fn number_finding(fault: NumberFault, text: &str, place: &Place) -> Finding {
     let kind: &'static Kind = match fault {
-        NumberFault::AmbiguousComma => kind::AMBIGUOUS_NUMBER,
+        NumberFault::AmbiguousComma | NumberFault::Thousands => kind::AMBIGUOUS_NUMBER,
         _ => kind::NOT_AN_AMOUNT,
     };
     Finding::new(kind, place.clone(), format!("`{}` {}.", echo(text), fault.sentence()))
@@ -591,6 +617,8 @@ mod tests {
         check("urea: 2", "urea = 2");
         check("olive-oil = \"3 g", "olive-oil = \"3 g\"");
         check("batch = 500 g", "batch = \"500 g\"");
+        check("made = 2026-3-4", "made = 2026-03-04");
+        check("made = 2026-02-30", "There is no day `2026-02-30`");
         check("product = “body wash”", "straight quotation marks");
         assert_eq!(likely_mend("glycerin = { percent = 3 lot = 4 }"), None);
     }

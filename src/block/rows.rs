@@ -1,12 +1,14 @@
 //! Rows of a file beside the notebook, read as if each stood in the block: an entry with `from = "readings.csv"` stands for as many entries as the file has rows.
 //!
 //! Keys: `from`, the file; `columns`, which column gives which key, `{ ph = "pH (10 %)" }`, or with what the file does not say, `{ name = "Net", unit = "g" }` and
-//! `{ name = "Day", order = "day month year" }`; `only`, which rows count, `{ Sample = "wash" }`; `separator`; `header-line`, where lines stand above the header.
+//! `{ name = "Day", order = "day month year" }`; `only`, which rows count, `{ Sample = "wash" }`; `separator`; `decimal`, the sign before decimals; `header-line`, where lines
+//! stand above the header.
 //! What else the entry says holds for every row.
 //!
 //! Each row is written out as the table that it stands for, every value with the place of its cell, and read by the reader of such entries. So a mistake in a
 //! file is found and shown like one in a notebook.
 
+mod cells;
 mod file;
 mod mapping;
 
@@ -135,6 +137,8 @@ struct Entry {
     pieces: Vec<(Range<usize>, Place)>,
     /// The columns of its cells, by the place of the cell.
     columns: Vec<(Place, CellColumn)>,
+    /// Cells that cannot be written out.
+    amiss: Vec<Finding>,
     /// The row.
     row: Place,
 }
@@ -153,11 +157,19 @@ impl Entry {
     fn read<T>(self, reader: &Reader<'_>, read: impl Fn(&Table<'_, '_>) -> Option<T>) -> (Option<T>, Vec<Finding>) {
         let cutting = Cutting::put_together(&self.row, self.text, self.pieces);
         let (one, mut findings) = Reader::read_with(&cutting, reader.row_files(), |_, table| read(&table));
+        // What is missing for a cell that was not understood need not be said as well.
+        let one = one.filter(|_| self.amiss.is_empty());
+        if !self.amiss.is_empty() {
+            findings.retain(|finding| finding.kind != kind::MISSING_KEY);
+            findings.extend(self.amiss);
+        }
         for finding in &mut findings {
             let Some((_, column)) = self.columns.iter().find(|(place, _)| *place == finding.place) else { continue };
             finding.what = format!("Column `{}`: {}", echo(&column.name), finding.what);
-            // A number that can be read in two ways is not mended by a unit.
-            if let Some(hint) = column.hint.as_ref().filter(|_| finding.kind != kind::AMBIGUOUS_NUMBER) {
+            // A number that can be read in two ways is not mended by a unit, and one decimal sign mends them all.
+            if finding.kind == kind::AMBIGUOUS_NUMBER {
+                finding.mend = Some("Say beside `from` which sign the file has before its decimals: `decimal = \",\"` or `decimal = \".\"`.".to_owned());
+            } else if let Some(hint) = &column.hint {
                 finding.mend = Some(hint.clone());
             }
         }

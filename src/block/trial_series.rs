@@ -158,7 +158,7 @@ fn read_value(
     let place = reader.place_of(value);
     let what = format!("`{}`", echo(&name.value));
     let wanted = if is_wanted {
-        "what it should be: \"3000..5000 mPa·s\", \"at least 3000 mPa·s\" or \"at most 5.5\""
+        "written \"3000..5000 mPa·s\", \"at least 3000 mPa·s\" or \"at most 5.5\""
     } else {
         "a number with its unit, \"1200 mPa·s\", a span, \"1150..1250 mPa·s\", or a number alone; words belong to `observed`"
     };
@@ -182,7 +182,8 @@ fn read_value(
     let read = (low.map(read_end), high.map(read_end));
     let ((low, of_low), (high, of_high)) = match (whole(read.0), whole(read.1)) {
         (Ok(low), Ok(high)) => (low, high),
-        (Err(fault @ NumberFault::AmbiguousComma), _) | (_, Err(fault @ NumberFault::AmbiguousComma)) => {
+        (Err(fault @ (NumberFault::AmbiguousComma | NumberFault::Thousands)), _)
+        | (_, Err(fault @ (NumberFault::AmbiguousComma | NumberFault::Thousands))) => {
             reader.push(number_finding(fault, text, &place));
             return None;
         }
@@ -212,7 +213,11 @@ fn whole(end: Option<Result<(Decimal, &str), NumberFault>>) -> Result<(Option<De
 fn read_end(text: &str) -> Result<(Decimal, &str), NumberFault> {
     let (number, unit) = split_number(text);
     let number = read_decimal(number)?;
-    let is_odd = unit.starts_with(|c: char| c.is_ascii_digit()) || unit.chars().any(char::is_control);
+    // Two numbers with a hyphen are a span in other hands; here it is written with two points.
+    let is_span = unit
+        .strip_prefix(['-', '−', '–'])
+        .is_some_and(|rest| rest.trim_start().starts_with(|c: char| c.is_ascii_digit()));
+    let is_odd = is_span || unit.starts_with(|c: char| c.is_ascii_digit()) || unit.chars().any(char::is_control);
     if is_odd || looks_like_an_exponent(unit) { Err(NumberFault::Malformed) } else { Ok((number, unit)) }
 }
 

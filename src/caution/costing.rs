@@ -2,10 +2,12 @@
 
 use crate::block::CostingBlock;
 use crate::compute::{Costing, CostingFault, NoPrice};
-use crate::quantity::Date;
+use crate::model::Rate;
+use crate::quantity::{Currency, Date};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind};
+use std::collections::BTreeMap;
 
-pub(super) const KINDS: &[&Kind] = &[CURRENCY, UNITS, PRICE, RATE, STALE];
+pub(super) const KINDS: &[&Kind] = &[CURRENCY, UNITS, PRICE, RATE, LATER_RATE, STALE];
 
 const CURRENCY: &Kind = &Kind {
     name: "currency-not-stated",
@@ -37,6 +39,14 @@ pub(super) const RATE: &Kind = &Kind {
     summary: "A price in a currency of which the collection does not say what it is worth.",
     why: "Two currencies cannot be added; the sum shown is only what it costs at least.",
     mend: "Look the rate up, and write it with its day in `collection.toml`: `[rate]` and `GBP = { is = \"1.17 EUR\", date = 2026-10-01 }`.",
+};
+
+const LATER_RATE: &Kind = &Kind {
+    name: "rate-of-later-day",
+    severity: Severity::Question,
+    summary: "A rate that is of a later day than the costing or shopping list.",
+    why: "Of each currency the collection holds one rate; on the day that was reckoned for, nobody knew this one.",
+    mend: "Give the block the day of the rate or a later one, or look up the rate of its day.",
 };
 
 pub(super) const STALE: &Kind = &Kind {
@@ -94,22 +104,23 @@ pub fn examine_costing(costing: &Costing, block: &CostingBlock) -> Vec<Finding> 
         }
     }
     findings.extend(no_rate(costing, block));
+    findings.extend(later_rates(costing.rates(), costing.date, place));
     findings.extend(grown_old(costing, block));
     findings
 }
 
 /// Prices and rates that are older than the costing allows. Without a day of its own the newest price is what the others are held against.
-fn grown_old(costing: &Costing, block: &CostingBlock) -> Vec<Finding> {
-    let Some(day) = costing.reference_day() else { return Vec::new() };
+fn grown_old(costing: &Costing, block: &CostingBlock) -> Option<Finding> {
+    let day = costing.reference_day()?;
     let held_against = match costing.date {
         Some(day) => day.to_string(),
         None => format!("the newest price here, of {day}"),
     };
     let prices = costing.lines.iter().filter_map(|line| {
         let price = line.price.as_ref().ok()?;
-        Some((format!("The price of `{}`", echo(&line.material)), price.listed.date))
+        Some((format!("the price of `{}`", echo(&line.material)), price.listed.date))
     });
-    let rates = costing.rates().into_iter().map(|(currency, rate)| (format!("The rate of {currency}"), rate.date));
+    let rates = costing.rates().into_iter().map(|(currency, rate)| (format!("the rate of {currency}"), rate.date));
     stale(prices.chain(rates), day, &held_against, block.stale_after, &block.formula.place)
 }
 
@@ -120,17 +131,37 @@ pub(super) fn stale(
     held_against: &str,
     stale_after: u32,
     place: &Place,
-) -> Vec<Finding> {
-    dated
-        .filter(|(_, date)| day.days_since(*date) > i64::from(stale_after))
-        .map(|(name, date)| {
-            let what = format!(
-                "{name} is of {date}, {} days before {held_against}; up to {stale_after} days are allowed here.",
-                day.days_since(date),
-            );
-            Finding::new(STALE, place.clone(), what)
-        })
-        .collect()
+) -> Option<Finding> {
+    let old: Vec<(String, Date)> = dated.filter(|(_, date)| day.days_since(*date) > i64::from(stale_after)).collect();
+    let what = match old.as_slice() {
+        [] => return None,
+        [(name, date)] => format!(
+            "{} is of {date}, {} days before {held_against}; up to {stale_after} days are allowed here.",
+            capital(name),
+            day.days_since(*date),
+        ),
+        several => {
+            let each: Vec<String> = several.iter().map(|(name, date)| format!("{name}, of {date}")).collect();
+            format!("More than {stale_after} days before {held_against} are {}.", each.join("; "))
+        }
+    };
+    Some(Finding::new(STALE, place.clone(), what))
+}
+
+/// Rates that were looked up for a later day than is reckoned for.
+pub(super) fn later_rates(rates: BTreeMap<Currency, Rate>, day: Option<Date>, place: &Place) -> Vec<Finding> {
+    let Some(day) = day else { return Vec::new() };
+    let later = rates.into_iter().filter(|(_, rate)| rate.date > day);
+    let found = later.map(|(currency, rate)| {
+        let what = format!("The rate of {currency} is of {}, and this is reckoned for {day}.", rate.date);
+        Finding::new(LATER_RATE, place.clone(), what)
+    });
+    found.collect()
+}
+
+fn capital(name: &str) -> String {
+    let mut letters = name.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn no_rate(costing: &Costing, block: &CostingBlock) -> Option<Finding> {

@@ -42,6 +42,7 @@ pub fn examine_shopping_list(list: &ShoppingList, stale_after: u32, place: &Plac
         }
     }
     findings.extend(no_rate(list, place));
+    findings.extend(super::costing::later_rates(list.rates(), list.wanted.date, place));
     findings.extend(list.lines.iter().flat_map(|line| not_counted(list, line, place)));
     findings.extend(grown_old(list, stale_after, place));
     findings
@@ -87,16 +88,16 @@ fn not_counted(list: &ShoppingList, line: &ListLine, place: &Place) -> Vec<Findi
 }
 
 /// Prices and rates that are older than the list allows. Without a day of its own the newest price is what the others are held against.
-fn grown_old(list: &ShoppingList, stale_after: u32, place: &Place) -> Vec<Finding> {
-    let Some(day) = list.reference_day() else { return Vec::new() };
+fn grown_old(list: &ShoppingList, stale_after: u32, place: &Place) -> Option<Finding> {
+    let day = list.reference_day()?;
     let held_against = match list.wanted.date {
         Some(day) => day.to_string(),
         None => format!("the newest price here, of {day}"),
     };
     let prices = list.lines.iter().filter_map(|line| {
         let packs = line.packs()?.packs.first()?;
-        Some((format!("The price of `{}`", echo(&line.material.id)), packs.listed.date))
+        Some((format!("the price of `{}`", echo(&line.material.id)), packs.listed.date))
     });
-    let rates = list.rates().into_iter().map(|(currency, rate)| (format!("The rate of {currency}"), rate.date));
+    let rates = list.rates().into_iter().map(|(currency, rate)| (format!("the rate of {currency}"), rate.date));
     super::costing::stale(prices.chain(rates), day, &held_against, stale_after, place)
 }

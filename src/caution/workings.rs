@@ -97,13 +97,10 @@ fn syntax(why: &SyntaxWhy, marked: &str, place: Place) -> Finding {
         SyntaxWhy::TooDeep => new(format!("There are more than {DEEPEST} brackets or signs inside each other."))
             .mend("Make several lines of it."),
         SyntaxWhy::Number(fault) => {
-            let kind = if *fault == NumberFault::AmbiguousComma { kind::AMBIGUOUS_NUMBER } else { kind::NOT_AN_AMOUNT };
+            let is_ambiguous = matches!(fault, NumberFault::AmbiguousComma | NumberFault::Thousands);
+            let kind = if is_ambiguous { kind::AMBIGUOUS_NUMBER } else { kind::NOT_AN_AMOUNT };
             let finding = Finding::new(kind, place.clone(), format!("`{marked}` {}.", fault.sentence()));
-            if *fault == NumberFault::AmbiguousComma {
-                finding
-            } else {
-                finding.mend("Write a plain decimal number of at most 14 digits.")
-            }
+            if is_ambiguous { finding } else { finding.mend("Write a plain decimal number of at most 14 digits.") }
         }
         SyntaxWhy::Unit(UnitFault::Unknown(unit, instead)) if unit.is_empty() => {
             let _ = instead;

@@ -7,6 +7,7 @@ use super::materials::{is_generated, material_page};
 use super::state::broken;
 use super::{Collection, Entry, INDEX_NOTEBOOK};
 use crate::block::{Block, Body};
+use crate::compute::{Answer, Computed};
 use crate::notebook::{HeadingLine, Notebook, Slot};
 use crate::page::{
     BlockContext, CLOSING, ErratumContext, FileContext, FindingContext, Hrefs, IndexContext, IndexEntry, IndexFormula,
@@ -253,7 +254,7 @@ impl Collection {
             data_href: percent_encoded(&data_name),
             makes: !sheets.is_empty() || entry.notebook.blocks.iter().any(makes_a_product),
             closing: CLOSING,
-            foot: running_foot(sheets.iter().flatten()),
+            foot: running_foot(&entry.title(), sheets.iter().flatten()),
             has_sheets: sheets.iter().any(Option::is_some),
             version: VERSION,
         };
@@ -268,11 +269,24 @@ impl Collection {
         let lot_href = |material: &str, lot: &str| super::lots::lot_href(path, material, lot);
         let bench_href = |id: &str| relative(path, &bench_page(id));
         let hrefs = Hrefs { sheet: &href_of, material: &material_href, bench: &bench_href, lot: &lot_href };
+        let methods = || {
+            entry.blocks.iter().filter_map(|state| match state.answer.as_deref() {
+                Some(Answer::Method(method)) => Some(method),
+                _ => None,
+            })
+        };
+        let sheet_of = |computed: &Computed, findings| {
+            let mut sheet = sheet_context(computed, findings, hrefs);
+            if let Some(method) = methods().find(|method| method.formula == computed.formula.id) {
+                sheet.follow(method);
+            }
+            sheet
+        };
         let sheets = entry
             .formulas
             .iter()
             .zip(std::mem::take(&mut placed.sheets))
-            .map(|(state, findings)| state.computed.as_ref().map(|computed| sheet_context(computed, findings, hrefs)))
+            .map(|(state, findings)| state.computed.as_ref().map(|computed| sheet_of(computed, findings)))
             .collect();
         let blocks = entry
             .notebook

@@ -75,9 +75,12 @@ impl Collection {
         let data_path = data_path(&page);
         let nowhere = |_: &str| String::new();
         let hrefs = Hrefs { sheet: &nowhere, material: &nowhere, bench: &nowhere, lot: &|_, _| String::new() };
-        let sheet = sheet_context(computed, Vec::new(), hrefs);
+        let mut sheet = sheet_context(computed, Vec::new(), hrefs);
         let method = self.methods.of_formula.get(id).and_then(|(path, index)| {
             let block = self.entries.get(path)?.blocks.get(*index)?;
+            if let Answer::Method(method) = block.answer.as_deref()? {
+                sheet.follow(method);
+            }
             let context = block_context(block.answer.as_deref()?, "", Vec::new(), hrefs);
             Some((context, block.findings.as_slice()))
         });
@@ -88,7 +91,7 @@ impl Collection {
         let context = BenchSheetContext {
             site: &self.site,
             root: "../",
-            foot: running_foot(std::iter::once(&sheet)),
+            foot: running_foot("", std::iter::once(&sheet)),
             f: sheet,
             method: method.map(|(context, _)| context),
             cautions: cautions.into_iter().map(|finding| finding_context(finding, None)).collect(),

@@ -6,6 +6,7 @@ use super::lists::anchor_at;
 use super::state::Entry;
 use crate::compute::{Answer, Due};
 use crate::page::DueRow;
+use crate::quantity::Date;
 use std::sync::Arc;
 
 /// The index has so many of the checks to come.
@@ -24,7 +25,44 @@ pub struct DueCheck {
     pub check: Due,
 }
 
+/// Something that is dated after a day.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ahead {
+    /// The notebook.
+    pub path: Arc<str>,
+    /// Its date.
+    pub date: Date,
+    /// What has this date.
+    pub what: String,
+}
+
 impl Collection {
+    /// What was made or read after a day: with today, which only the caller knows, that is a slip of the pen.
+    pub fn dated_after(&self, day: Date) -> Vec<Ahead> {
+        let mut ahead = Vec::new();
+        for (path, entry) in self.order.iter().filter_map(|path| Some((path, self.entries.get(path)?))) {
+            for answer in entry.blocks.iter().filter_map(|state| state.answer.as_deref()) {
+                let mut dated = |date: Option<Date>, what: String| {
+                    if let Some(date) = date.filter(|date| *date > day) {
+                        ahead.push(Ahead { path: Arc::clone(path), date, what });
+                    }
+                };
+                match answer {
+                    Answer::BatchRecord(record) => dated(record.date, format!("the batch record of {}", record.title)),
+                    Answer::Stability(log) => {
+                        for condition in &log.conditions {
+                            for row in &condition.rows {
+                                dated(row.date, format!("an observation of {}, {}", log.title, condition.key));
+                            }
+                        }
+                    }
+                    _ => {}
+                }
+            }
+        }
+        ahead
+    }
+
     /// The checks that are still to be made, by date; those of logs without a start at the end, in the order of the notebooks.
     pub fn due(&self) -> Vec<DueCheck> {
         let mut due = Vec::new();

@@ -32,7 +32,7 @@ mod trials;
 pub use assemble::OutputFile;
 pub use blocks::BlockState;
 pub use correct::{Correction, Corrections, LeftStale, Rewrite};
-pub use due::DueCheck;
+pub use due::{Ahead, DueCheck};
 pub use errata::{ChangedNumber, NewErrata};
 pub use lots::{HeldLot, Lots};
 pub use since::{PartName, PartSince, Since, State};

@@ -18,6 +18,7 @@ pub fn due(root: &Path, day: Option<Date>, terminal: &Terminal) -> Outcome {
         }
     };
     let collection = load(&folder, terminal);
+    let ahead = if day.is_none() { ahead_of_today(&collection) } else { None };
     let day = day.unwrap_or_else(today);
     let checks = collection.due();
     let mut text = String::new();
@@ -29,6 +30,10 @@ pub fn due(root: &Path, day: Option<Date>, terminal: &Terminal) -> Outcome {
         1 => _ = write!(text, "1 check to come, on {day}."),
         count => _ = write!(text, "{count} checks to come, on {day}."),
     }
+    if let Some(ahead) = ahead {
+        text.push('\n');
+        text.push_str(&ahead);
+    }
     if collection.has_errors() {
         text.push_str(" There are errors in the notebooks; a log with an error is not counted.");
     }
@@ -36,12 +41,21 @@ pub fn due(root: &Path, day: Option<Date>, terminal: &Terminal) -> Outcome {
     if collection.has_errors() { Outcome::Findings } else { Outcome::Clean }
 }
 
-/// What is overdue or due on a day, for the start of `watch`; nothing when nothing is.
+/// What is overdue or due today, or dated after today, for the start of `watch`; nothing when nothing is.
 pub(super) fn due_today(collection: &Collection) -> Option<String> {
     let day = today();
     let is_due = |one: &&DueCheck| one.check.date.is_some_and(|date| date <= day);
     let lines: Vec<String> = collection.due().iter().filter(is_due).map(|one| line(one, day)).collect();
-    (!lines.is_empty()).then(|| format!("To be looked at:\n{}", lines.join("\n")))
+    let due = (!lines.is_empty()).then(|| format!("To be looked at:\n{}", lines.join("\n")));
+    let parts: Vec<String> = due.into_iter().chain(ahead_of_today(collection)).collect();
+    (!parts.is_empty()).then(|| parts.join("\n"))
+}
+
+/// What is dated after today. Pages do not know the day, so that nothing else can say it.
+fn ahead_of_today(collection: &Collection) -> Option<String> {
+    let ahead = collection.dated_after(today());
+    let lines: Vec<String> = ahead.iter().map(|one| format!("{}  {}, {}", one.date, one.what, one.path)).collect();
+    (!lines.is_empty()).then(|| format!("Dated after today, perhaps by a slip:\n{}", lines.join("\n")))
 }
 
 fn line(one: &DueCheck, day: Date) -> String {

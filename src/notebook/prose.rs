@@ -1,16 +1,25 @@
 //! The walk through the Markdown: events of `pulldown-cmark` in, HTML cut at slots out.
 
-use super::address::{CalcLink, percent_decoded, read_calc_address};
+mod blocks;
+mod calc;
+mod cut;
+mod links;
+
+use self::blocks::first_line_length;
+use self::calc::OpenCalc;
+use self::cut::{cut, lost_elements};
+use self::links::{OpenLink, OpenTerm};
+use super::address::CalcLink;
 use super::attributes;
 use super::link::{self, LinkKind, LocalLink};
 use super::runs::{Gatherer, ProseText};
 use super::terms::{TERM, Term, TermLink};
 use super::words::Words;
 use super::{ReadOptions, clean, slug};
-use crate::block::{self, Cutting, FORMULA};
-use crate::report::{Finding, Place, echo, kind, nearest};
+use crate::block::{self, Cutting};
+use crate::report::{Finding, Place, echo, kind};
 use crate::stamp::Stamp;
-use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Options, Parser, Tag, TagEnd, html};
+use pulldown_cmark::{CodeBlockKind, Event, HeadingLevel, Options, Parser, Tag, TagEnd, html};
 use std::collections::BTreeSet;
 use std::ops::Range;
 use std::sync::Arc;
@@ -167,24 +176,6 @@ struct Top {
     first_term: usize,
 }
 
-/// What an open link is on the page.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum OpenLink {
-    Plain,
-    /// Its text alone, among the words of an image.
-    Silent,
-    Quoted,
-    Term,
-}
-
-/// The link to a term being read.
-struct OpenTerm {
-    place: Place,
-    address: String,
-    text: String,
-    autolink: bool,
-}
-
 /// The heading being read.
 struct Heading {
     event: usize,
@@ -195,63 +186,6 @@ struct Heading {
     words: Words,
     given: Option<String>,
     span: Range<usize>,
-}
-
-/// The calc link being read: its text is gathered, its events are swallowed.
-struct OpenCalc {
-    place: Place,
-    address: String,
-    text: String,
-    /// The bytes of all that stands between the brackets, and those of the words alone.
-    inner_span: Option<Range<usize>>,
-    words_span: Option<Range<usize>>,
-    /// Whether emphasis and the like opens or closes in the midst of the words; it has after some of them.
-    is_cut: bool,
-    has_ended: bool,
-    has_markup: bool,
-    link_type: LinkType,
-    has_code: bool,
-    depth: usize,
-}
-
-impl OpenCalc {
-    fn take(&mut self, event: &Event<'_>, span: &Range<usize>) {
-        match event {
-            Event::Start(_) => self.depth += 1,
-            Event::End(_) => self.depth -= 1,
-            Event::Text(text) => self.text.push_str(text),
-            Event::Code(text) => {
-                self.has_code = true;
-                self.text.push_str(text);
-            }
-            Event::SoftBreak | Event::HardBreak => self.text.push(' '),
-            _ => {}
-        }
-        self.inner_span = Some(hull(self.inner_span.as_ref(), span));
-        if matches!(event, Event::Start(_) | Event::End(_)) {
-            self.has_markup = true;
-            self.has_ended = self.words_span.is_some();
-        } else {
-            self.is_cut |= self.has_ended;
-            self.words_span = Some(hull(self.words_span.as_ref(), span));
-        }
-    }
-
-    /// The bytes that are the text between the brackets: all of it, or what emphasis holds where it holds everything.
-    fn text_span(&self) -> Range<usize> {
-        let first = self.place.span.start + 1;
-        match (&self.words_span, &self.inner_span) {
-            _ if self.link_type == LinkType::Autolink => first..first,
-            (Some(words), _) if !self.has_markup => first..words.end,
-            (Some(words), _) if !self.is_cut => words.clone(),
-            (_, Some(inner)) => inner.clone(),
-            (_, None) => first..first,
-        }
-    }
-}
-
-fn hull(known: Option<&Range<usize>>, span: &Range<usize>) -> Range<usize> {
-    known.map_or_else(|| span.clone(), |known| known.start.min(span.start)..known.end.max(span.end))
 }
 
 impl<'s> Walk<'s> {
@@ -365,104 +299,6 @@ impl<'s> Walk<'s> {
         self.glossary.last_mut().filter(|_| self.in_definition).map(|term| &mut term.definition)
     }
 
-    fn swallowed_by_calc_link(&mut self, event: &Event<'s>, span: &Range<usize>) -> bool {
-        let Some(calc) = &mut self.calc else { return false };
-        match event {
-            Event::End(TagEnd::Link) if calc.depth == 0 => {
-                if let Some(calc) = self.calc.take() {
-                    self.close_calc_link(calc);
-                }
-                return true;
-            }
-            _ => {}
-        }
-        calc.take(event, span);
-        true
-    }
-
-    fn close_calc_link(&mut self, calc: OpenCalc) {
-        let (path, query) = read_calc_address(&calc.address, &calc.place, &mut self.findings);
-        let text_span = calc.text_span();
-        let is_autolink = calc.link_type == LinkType::Autolink;
-        // The text of `[60 g]` and `[60 g][]` is the name under which the address stands elsewhere.
-        let is_name = matches!(
-            calc.link_type,
-            LinkType::Shortcut | LinkType::ShortcutUnknown | LinkType::Collapsed | LinkType::CollapsedUnknown
-        );
-        let text = if is_autolink { String::new() } else { calc.text };
-        let index = self.calc_links.len();
-        if let Some(heading) = &mut self.heading {
-            // The anchor must not move with the number, so it keeps what the author last saw.
-            heading.text.push_str(&text);
-            heading.words.push_number(index);
-        }
-        if let Some(paragraph) = &mut self.paragraph {
-            paragraph.push_number(index);
-        }
-        if let Some(definition) = self.definition() {
-            definition.push_number(index);
-        }
-        self.prose.gap(calc.place.span.clone());
-        self.calc_links.push(CalcLink {
-            text_span,
-            place: calc.place,
-            text,
-            path,
-            query,
-            written: calc.address,
-            can_be_rewritten: !is_autolink && !is_name && !calc.has_code,
-        });
-        let slot = self.slot(if self.images == 0 { Slot::Number(index) } else { Slot::PlainNumber(index) });
-        self.events.push(slot);
-    }
-
-    fn swallowed_by_block(&mut self, event: &Event<'s>, span: &Range<usize>) -> bool {
-        let Some((_, cutting)) = &mut self.block else { return false };
-        match event {
-            Event::Text(text) => {
-                cutting.starts.push((cutting.text.len(), span.start));
-                cutting.text.push_str(text);
-            }
-            Event::End(TagEnd::CodeBlock) => {
-                if let Some((word, cutting)) = self.block.take() {
-                    self.close_block(word, cutting);
-                }
-            }
-            _ => {}
-        }
-        true
-    }
-
-    fn close_block(&mut self, word: &'static str, mut cutting: Cutting) {
-        let holds_another = cutting
-            .text
-            .lines()
-            .any(|line| line.trim_start().starts_with("```") || line.trim_start().starts_with("~~~"));
-        let runs_on = !is_closed(self.source, &cutting.whole);
-        if runs_on || holds_another {
-            cutting.is_open = true;
-            let what = match holds_another {
-                true => format!("The {word} block is not closed before the next block begins."),
-                false => format!("The {word} block has no closing fence, so it runs to the end of the notebook."),
-            };
-            self.findings.push(Finding::new(kind::UNCLOSED_BLOCK, cutting.head(), what));
-        }
-        let slot = if word == FORMULA {
-            self.n_formulas += 1;
-            Slot::Sheet(self.n_formulas - 1)
-        } else {
-            Slot::Block(self.cuttings.len() - self.n_formulas)
-        };
-        self.cuttings.push((word, cutting));
-        self.depth -= 1;
-        self.prose.block_ended();
-        let slot = self.slot(slot);
-        self.events.push(slot);
-        if self.depth == 0 {
-            self.top = None;
-        }
-    }
-
     fn start(&mut self, tag: Tag<'s>, span: Range<usize>) {
         if self.depth == 0 {
             let (first_link, first_term) = (self.calc_links.len(), self.terms.len());
@@ -562,106 +398,6 @@ impl<'s> Walk<'s> {
         }
     }
 
-    fn start_link(
-        &mut self,
-        link_type: LinkType,
-        dest_url: CowStr<'s>,
-        title: CowStr<'s>,
-        id: CowStr<'s>,
-        span: Range<usize>,
-    ) {
-        if let Some(address) = dest_url.strip_prefix("calc:") {
-            // A link counts as no block of its own: its end event is swallowed, so the depth is put back here.
-            self.depth -= 1;
-            self.calc = Some(OpenCalc {
-                place: self.place(span),
-                address: address.to_owned(),
-                text: String::new(),
-                inner_span: None,
-                words_span: None,
-                is_cut: false,
-                has_ended: false,
-                has_markup: false,
-                link_type,
-                has_code: false,
-                depth: 0,
-            });
-            return;
-        }
-        if let Some(reason) = dest_url.strip_prefix(QUOTED) {
-            self.start_quoted(reason, &title, &span);
-            return;
-        }
-        if let Some(address) = dest_url.strip_prefix(TERM) {
-            self.start_term(address, link_type, &span);
-            return;
-        }
-        self.open_links.push(OpenLink::Plain);
-        let dest_url =
-            if link_type == LinkType::Email { dest_url } else { self.address(dest_url, LinkKind::Link, &span) };
-        self.events.push(Event::Start(Tag::Link { link_type, dest_url, title, id }));
-    }
-
-    /// A passage that is quoted: the page prints its text, with the reason where the pointer rests on it.
-    fn start_quoted(&mut self, address: &str, title: &str, span: &Range<usize>) {
-        let decoded = percent_decoded(address);
-        let reason = if title.trim().is_empty() { decoded.trim() } else { title.trim() };
-        if reason.is_empty() {
-            self.findings.push(Finding::new(
-                kind::QUOTED_WITHOUT_REASON,
-                self.place(span.clone()),
-                "This passage is marked as quoted, but not why.",
-            ));
-        }
-        self.quoted.push(span.clone());
-        // The words of an image hold no elements.
-        if self.images > 0 {
-            self.open_links.push(OpenLink::Silent);
-            return;
-        }
-        self.open_links.push(OpenLink::Quoted);
-        let mut html = "<span class=\"quoted\"".to_owned();
-        if !reason.is_empty() {
-            let escaped = reason.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;");
-            html.push_str(" title=\"");
-            html.push_str(&escaped);
-            html.push('"');
-        }
-        html.push('>');
-        self.events.push(Event::InlineHtml(html.into()));
-    }
-
-    fn start_term(&mut self, address: &str, link_type: LinkType, span: &Range<usize>) {
-        if self.images > 0 {
-            self.open_links.push(OpenLink::Silent);
-            return;
-        }
-        self.open_links.push(OpenLink::Term);
-        self.term = Some(OpenTerm {
-            place: self.place(span.clone()),
-            address: percent_decoded(address),
-            text: String::new(),
-            autolink: link_type == LinkType::Autolink,
-        });
-        let slot = self.slot(Slot::TermOpen(self.terms.len()));
-        self.events.push(slot);
-    }
-
-    /// Without a text the term itself is printed; without an address the text is the term.
-    fn close_term(&mut self) {
-        let Some(term) = self.term.take() else { return };
-        if term.text.is_empty() {
-            let words = Event::Text(term.address.clone().into());
-            self.gather_text(&words);
-            self.prose.take(&words, &term.place.span, false);
-            self.events.push(words);
-        }
-        let asked = if term.address.trim().is_empty() { term.text } else { term.address };
-        let slot = self.slot(Slot::TermClose(self.terms.len()));
-        self.events.push(slot);
-        self.terms.push(TermLink { place: term.place, asked: asked.trim().to_owned() });
-    }
-
     /// A term of a definition list gets an anchor.
     fn close_definition_title(&mut self) {
         let Some((event, title, span)) = self.definition_title.take() else { return };
@@ -671,47 +407,6 @@ impl<'s> Walk<'s> {
             *start = Event::InlineHtml(format!("<dt id=\"{anchor}\">").into());
         }
         self.glossary.push(Term { title, anchor, definition: Words::default(), span });
-    }
-
-    /// The address as it will stand on the page. Local ones are gathered, unsafe ones taken out.
-    fn address(&mut self, dest_url: CowStr<'s>, link_kind: LinkKind, span: &Range<usize>) -> CowStr<'s> {
-        if !link::is_safe_address(&dest_url, link_kind) {
-            self.findings.push(Finding::new(
-                kind::UNSAFE_LINK,
-                self.place(span.clone()),
-                format!("The address `{}` could run a program.", echo(&dest_url)),
-            ));
-            return "#".into();
-        }
-        if !link::is_local(&dest_url) {
-            return dest_url;
-        }
-        let (target, anchor) = link::resolve(self.path, &dest_url);
-        self.links.push(LocalLink {
-            place: self.place(span.clone()),
-            kind: link_kind,
-            written: dest_url.to_string(),
-            target,
-            anchor,
-        });
-        match link::page_address(&dest_url) {
-            Some(page) => page.into(),
-            None => dest_url,
-        }
-    }
-
-    fn nearly_a_block(&mut self, word: &str, span: &Range<usize>) {
-        // A shorter word is as likely the name of a language.
-        if word.len() >= 5
-            && let [near, ..] = nearest(word, block::words()).as_slice()
-        {
-            let near = (*near).to_owned();
-            let place = self.place(span.start..span.start + first_line_length(self.source, span));
-            self.findings.push(
-                Finding::new(kind::NEARLY_A_BLOCK, place, format!("`{}` is no kind of block.", echo(word)))
-                    .mend(format!("Did you mean `{near}`?")),
-            );
-        }
     }
 
     fn end(&mut self, tag: TagEnd) {
@@ -819,56 +514,6 @@ impl<'s> Walk<'s> {
         }
     }
 
-    /// Calc links and quoted passages that Markdown does not take for links: they would stand on the page as they were typed.
-    fn find_unread_links(&mut self) {
-        self.find_unread("(calc:", |at, end, walk| {
-            let finding = Finding::new(
-                kind::UNKNOWN_ADDRESS,
-                walk.place(at..end),
-                "This looks like a calc link, but Markdown does not read it as a link.",
-            );
-            let written = walk.source.get(at..end).unwrap_or_default();
-            let address: String =
-                written.chars().filter(|c| !c.is_whitespace() && !matches!(c, '(' | ')' | '<' | '>')).collect();
-            let words = words_before(walk.source.get(..at).unwrap_or_default());
-            finding.mend(format!("Write it without spaces: `[{}]({})`.", echo(words), echo(&address)))
-        });
-        self.find_unread("](quoted:", |at, end, walk| {
-            Finding::new(
-                kind::UNREAD_QUOTATION,
-                walk.place(at..end),
-                "This looks like a quoted passage, but Markdown does not read it as a link.",
-            )
-        });
-        self.find_unread("](term:", |at, end, walk| {
-            Finding::new(
-                kind::UNKNOWN_TERM,
-                walk.place(at..end),
-                "This looks like a link to a term, but Markdown does not read it as a link.",
-            )
-            .mend("Write a hyphen for each space: `[washing substance](term:active-matter)`.")
-        });
-    }
-
-    fn find_unread(&mut self, start: &str, finding: fn(usize, usize, &Walk<'_>) -> Finding) {
-        let mut from = 0;
-        while let Some(found) = self.source.get(from..).and_then(|rest| rest.find(start)) {
-            let at = from + found;
-            from = at + start.len();
-            let terms = self.terms.iter().map(|link| &link.place.span);
-            let mut links = self.calc_links.iter().map(|link| &link.place.span).chain(&self.quoted).chain(terms);
-            if links.any(|span| span.contains(&at)) || self.verbatim.iter().any(|span| span.contains(&at)) {
-                continue;
-            }
-            let end = self
-                .source
-                .get(at..)
-                .and_then(|rest| rest.find([')', '\n']))
-                .map_or(self.source.len(), |end| at + end + 1);
-            self.findings.push(finding(at, end, self));
-        }
-    }
-
     fn finish(mut self, options: ReadOptions) -> Prose {
         self.find_unread_links();
         let mut body = String::with_capacity(self.source.len() * 3 / 2);
@@ -931,65 +576,6 @@ impl<'s> Walk<'s> {
             findings: self.findings,
         }
     }
-}
-
-/// Cuts the HTML at its slot marks. A mark that cleaning moved or dropped is simply not there any more; one without the seal
-/// is text of the author's and stays, made visible.
-fn cut(body: &str, seal: u64, known: &[Slot]) -> (Vec<String>, Vec<Slot>) {
-    let seal = format!("{seal}.");
-    let mut pieces = vec![String::new()];
-    let mut slots = Vec::with_capacity(known.len());
-    for (index, part) in body.split(OPEN).enumerate() {
-        let slot_of = |number: &str| known.get(number.strip_prefix(&seal)?.parse::<usize>().ok()?);
-        let mark = part.split_once(CLOSE).filter(|_| index > 0);
-        match mark.and_then(|(number, text)| Some((slot_of(number)?, text))) {
-            Some((slot, text)) => {
-                slots.push(*slot);
-                // The line that the mark took up is none where nothing may come to stand.
-                let text = if *slot == Slot::Contents { text.strip_prefix('\n').unwrap_or(text) } else { text };
-                pieces.push(text.to_owned());
-            }
-            None => {
-                if let Some(last) = pieces.last_mut() {
-                    if index > 0 {
-                        last.push('\u{fffd}');
-                    }
-                    last.push_str(&part.replace(CLOSE, "\u{fffd}"));
-                }
-            }
-        }
-    }
-    (pieces, slots)
-}
-
-/// Whether cleaning took something out, judged by the number of opening brackets of tags.
-fn lost_elements(before: &str, after: &str) -> bool {
-    after.matches('<').count()
-        < before.matches('<').count() - before.matches("<!--").count().min(before.matches('<').count())
-}
-
-fn is_closed(source: &str, whole: &Range<usize>) -> bool {
-    let block = source.get(whole.clone()).unwrap_or_default();
-    let fence: String = {
-        let start = block.trim_start();
-        let mark = start.chars().next().unwrap_or('`');
-        start.chars().take_while(|c| *c == mark).collect()
-    };
-    let mut lines = block.lines();
-    let first = lines.next();
-    first.is_some()
-        && lines.next_back().is_some_and(|line| line.trim_start_matches(['>', ' ', '\t']).starts_with(&fence))
-}
-
-fn first_line_length(source: &str, span: &Range<usize>) -> usize {
-    source.get(span.clone()).and_then(|text| text.lines().next()).map_or(0, str::len)
-}
-
-/// What stands between the brackets right before an address, with or without a space between them; empty when there are none.
-fn words_before(text: &str) -> &str {
-    let line = text.rsplit('\n').next().unwrap_or_default();
-    let inside = line.trim_end_matches(' ').strip_suffix(']').unwrap_or_default();
-    inside.rsplit_once('[').map_or("", |(_, words)| words)
 }
 
 #[cfg(test)]

@@ -22,6 +22,8 @@ pub(crate) struct CellWords {
     pub percent: String,
     /// "26.2 g".
     pub weight: String,
+    /// The same exactly, in grams.
+    pub grams: String,
     /// "phase A, B", or empty where all formulas have it in phases of the same letters.
     pub phase: String,
 }
@@ -34,6 +36,7 @@ pub(crate) fn cell_words(row: &Row, decimals: u32) -> Vec<Option<CellWords>> {
     let words = |cell: &crate::compute::Cell| CellWords {
         percent: show::percent(cell.percent),
         weight: show::mass_in(cell.weight, MassUnit::Gram, decimals),
+        grams: show::plain(cell.weight.grams()),
         phase: if moves { format!("phase {}", cell.phases.join(", ")) } else { String::new() },
     };
     row.cells.iter().map(|cell| cell.as_ref().map(words)).collect()

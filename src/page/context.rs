@@ -2,13 +2,14 @@
 
 use super::emulsion::{EmulsionContext, emulsion_context};
 use super::text::{Wanted, kept_together, value_text_as, working_text};
-use crate::compute::{self, Computed, Emulsion, Figure, Value};
+use crate::compute::{self, Computed, Emulsion, Figure, Value, WeighedMethod};
 use crate::material::Origin;
 use crate::model::{Basis, Line};
 use crate::quantity::{Decimal, MassUnit, show};
 use crate::report::{Finding, locate};
 use serde::Serialize;
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 /// A computed number.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -138,6 +139,8 @@ pub struct SheetContext {
     changes: String,
     note: String,
     phases: Vec<PhaseContext>,
+    /// What the sum after each phase is: what the vessel holds, where all goes into one in the order of the sheet.
+    vessel_words: &'static str,
     total: TotalContext,
     scaling: ScalingContext,
     active: Option<ActiveContext>,
@@ -188,7 +191,27 @@ fn scaling_context(computed: &Computed) -> ScalingContext {
     }
 }
 
+/// What the sum after a phase is, where a formula is weighed into one vessel in the order of its sheet.
+const IN_ONE_VESSEL: &str = "the vessel then holds";
+/// The same where its method has several vessels or divides a line: what a vessel then holds, only the method says.
+const BY_METHOD: &str = "so far";
+
 impl SheetContext {
+    /// Says of the lines what the formula's method does with them, so that sheet and method do not seem to differ.
+    pub(crate) fn follow(&mut self, method: &WeighedMethod) {
+        let mut parts: BTreeMap<usize, usize> = BTreeMap::new();
+        for added in method.steps.iter().flat_map(|step| &step.added).filter(|added| added.is_part) {
+            *parts.entry(added.line).or_default() += 1;
+        }
+        if method.vessels.len() > 1 || !parts.is_empty() {
+            self.vessel_words = BY_METHOD;
+        }
+        let lines = self.phases.iter_mut().flat_map(|phase| &mut phase.lines);
+        for (index, line) in lines.enumerate() {
+            line.parts = parts.get(&index).copied().unwrap_or_default();
+        }
+    }
+
     /// The title.
     pub(crate) fn title(&self) -> &str {
         &self.title
@@ -207,9 +230,15 @@ impl SheetContext {
 /// So many sheets are named in the running foot; one line of a printed page holds no more.
 const MARKS: usize = 3;
 
-/// What stands in the running foot of a printed page with these sheets.
-pub fn running_foot<'a>(sheets: impl Iterator<Item = &'a SheetContext>) -> String {
-    foot_of(&sheets.map(SheetContext::mark).collect::<Vec<_>>())
+/// What stands in the running foot of a printed page: its title, so that a loose side is found again, and the sheets on it.
+pub fn running_foot<'a>(title: &str, sheets: impl Iterator<Item = &'a SheetContext>) -> String {
+    let marks = foot_of(&sheets.map(SheetContext::mark).collect::<Vec<_>>());
+    let title = title.replace(char::is_control, " ");
+    match (title.is_empty(), marks.is_empty()) {
+        (true, _) => marks,
+        (false, true) => title,
+        (false, false) => format!("{title}: {marks}"),
+    }
 }
 
 fn foot_of(marks: &[String]) -> String {
@@ -257,6 +286,8 @@ struct LineContext {
     own: bool,
     own_words: String,
     volume: String,
+    /// Into how many parts the method divides it; 0 where it goes in whole.
+    parts: usize,
 }
 
 #[derive(Debug, Serialize)]
@@ -351,6 +382,7 @@ pub fn sheet_context(computed: &Computed, findings: Vec<FindingContext>, hrefs: 
         changes: formula.variant.as_ref().map_or_else(String::new, |variant| variant.changes.join("; ")),
         note: formula.note.as_deref().map(kept_together).unwrap_or_default().into_owned(),
         phases,
+        vessel_words: IN_ONE_VESSEL,
         total: TotalContext {
             percent: share(&compute::total_percent_figure(computed)),
             weight: number(&compute::total_weight_figure(computed, sheet)),
@@ -404,6 +436,7 @@ fn line_context(computed: &Computed, index: usize, line: &Line, hrefs: Hrefs<'_>
         own: !own_words.is_empty(),
         own_words: own_words.to_owned(),
         volume: line.volume.clone().unwrap_or_default(),
+        parts: 0,
     }
 }
 

@@ -17,6 +17,8 @@ pub enum NumberFault {
     Missing,
     /// A comma that may be a decimal comma or a thousands separator: `1,234`.
     AmbiguousComma,
+    /// Signs between thousands: `1.234,5`.
+    Thousands,
     /// More digits than can be computed with exactly.
     TooManyDigits,
     /// Larger than anything that is weighed or counted.
@@ -31,6 +33,9 @@ impl NumberFault {
         match self {
             NumberFault::Missing => "holds no number",
             NumberFault::AmbiguousComma => "can be read in two ways, as a decimal number or as thousands",
+            NumberFault::Thousands => {
+                "has a sign between its thousands; nothing stands there, and one sign before the decimals"
+            }
             NumberFault::TooManyDigits => "has more than 14 digits, more than can be computed exactly",
             NumberFault::TooLarge => "is larger than 999\u{202f}999\u{202f}999, more than is ever weighed or counted",
             NumberFault::Malformed => "is not a plain decimal number",
@@ -87,7 +92,7 @@ pub fn read_decimal(text: &str) -> Result<Decimal, NumberFault> {
         return Err(NumberFault::Missing);
     }
     if points + commas > 1 {
-        return Err(if commas > 0 { NumberFault::AmbiguousComma } else { NumberFault::Malformed });
+        return Err(if commas > 0 { NumberFault::Thousands } else { NumberFault::Malformed });
     }
     // "1,234" may be one thousand two hundred and thirty-four; "0,234" cannot.
     let leading_zero = plain.trim_start_matches('-').starts_with('0');
@@ -144,7 +149,8 @@ mod tests {
         check("0,125", Ok("0.125"));
         check("1234,567", Ok("1234.567"));
         check("1,234", Err(NumberFault::AmbiguousComma));
-        check("1,234.5", Err(NumberFault::AmbiguousComma));
+        check("1,234.5", Err(NumberFault::Thousands));
+        check("1.234,5", Err(NumberFault::Thousands));
     }
 
     #[test]

@@ -78,7 +78,12 @@ pub fn signed(difference: Decimal, decimals: Option<u32>) -> String {
         Some(decimals) => quantity_to(difference.abs(), decimals, ""),
         None => percent_number(difference.abs().normalize()),
     };
-    format!("{sign}{size}")
+    // The sign stands at the number: under +0.01, above −0.01.
+    match (size.strip_prefix("under"), difference.is_sign_negative()) {
+        (Some(number), true) => format!("above{NBSP}{sign}{}", number.trim_start()),
+        (Some(number), false) => format!("under{NBSP}{sign}{}", number.trim_start()),
+        (None, _) => format!("{sign}{size}"),
+    }
 }
 
 /// A mass in grams with the digits it has.
@@ -97,11 +102,12 @@ pub fn mass_in(mass: Mass, unit: MassUnit, decimals: u32) -> String {
     format!("{rounded}{NBSP}{}", unit.symbol())
 }
 
-/// A number rounded to so many decimals, with its unit where it has one. What is not nothing never prints as zero.
+/// A number rounded to so many decimals, with its unit where it has one. What is not nothing never prints as zero: it is under 0.01, or above -0.01.
 pub fn quantity_to(value: Decimal, decimals: u32, unit: &str) -> String {
     let mut rounded = round_half_even(value, decimals);
     let mut text = if rounded.is_zero() && !value.is_zero() {
-        format!("under{NBSP}{}", Decimal::new(1, decimals))
+        let word = if value.is_sign_negative() { format!("above{NBSP}-") } else { format!("under{NBSP}") };
+        format!("{word}{}", Decimal::new(1, decimals))
     } else {
         rounded.rescale(decimals);
         rounded.to_string()
@@ -136,6 +142,11 @@ pub fn quantity_range(range: Range, decimals: u32, unit: &str) -> String {
 
 /// The decimals at which a number shows so many significant digits, fewer where those at the end are zeros; at most nine.
 pub fn decimals_for(value: Decimal, digits: u32) -> u32 {
+    round_half_even(value, decimals_of(value, digits)).normalize().scale()
+}
+
+/// The decimals at which a number shows so many significant digits, with the zeros at the end; at most nine.
+pub fn decimals_of(value: Decimal, digits: u32) -> u32 {
     let size = value.abs();
     if size.is_zero() {
         return 0;
@@ -150,7 +161,7 @@ pub fn decimals_for(value: Decimal, digits: u32) -> u32 {
         decimals += 1;
         bound *= Decimal::new(1, 1);
     }
-    round_half_even(value, decimals).normalize().scale()
+    decimals
 }
 
 /// A temperature in °C.

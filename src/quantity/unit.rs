@@ -5,7 +5,8 @@
 
 use super::Exact;
 use super::unit_table::{
-    AMOUNT, AREA, CELSIUS, FAHRENHEIT, LENGTH, MASS, MONEY, NUMBER, REFUSED, TIME, UNITS, VOLUME, WARMTH,
+    AMOUNT, AREA, CELSIUS, FAHRENHEIT, LENGTH, MASS, MONEY, NUMBER, REFUSED, TIME, UNITS, VISCOSITY, VOLUME, WARMTH,
+    WEEK,
 };
 
 /// How often each base quantity goes into a unit: mass, length, time, amount of substance, temperature, money.
@@ -79,16 +80,18 @@ impl Units {
         }
         loop {
             let rest = text.get(length..).unwrap_or_default();
-            let Some((unit, taken)) = scan_one(rest) else { break };
+            let found = if power == 1 { scan_one(rest) } else { scan_below(rest) };
+            let Some((unit, taken)) = found else { break };
             units.push((unit, power));
             length += taken;
             let rest = text.get(length..).unwrap_or_default();
             let next = |skip: usize| rest.get(skip..).is_some_and(|after| scan_one(after).is_some());
+            let below = |skip: usize| rest.get(skip..).is_some_and(|after| scan_below(after).is_some());
             if rest.starts_with('·') && next('·'.len_utf8()) {
                 length += '·'.len_utf8();
-            } else if power == 1 && rest.starts_with('/') && next(1) {
+            } else if power == 1 && rest.starts_with('/') && below(1) {
                 (power, length) = (-1, length + 1);
-            } else if power == 1 && leading_per(rest).is_some_and(next) {
+            } else if power == 1 && leading_per(rest).is_some_and(below) {
                 (power, length) = (-1, length + leading_per(rest).unwrap_or_default());
             } else {
                 break;
@@ -271,6 +274,7 @@ impl Units {
             AMOUNT => "an amount of substance",
             WARMTH => "a temperature",
             MONEY => "money",
+            VISCOSITY => "a viscosity",
             [1, -3, 0, 0, 0, 0] => "a weight in a volume",
             [-1, 0, 0, 0, 0, 1] => "money for a weight",
             [0, -3, 0, 0, 0, 1] => "money for a volume",
@@ -293,11 +297,23 @@ impl Units {
     }
 }
 
-/// `per ` at the start of a text, with the spaces around it.
+/// `per ` at the start of a text, or the `a ` of `a week`, with the spaces around it.
 fn leading_per(text: &str) -> Option<usize> {
     let trimmed = text.trim_start();
-    let after = without(trimmed, "per ").filter(|after| !after.trim_start().starts_with("cent"))?;
+    let per = without(trimmed, "per ").filter(|after| !after.trim_start().starts_with("cent"));
+    let a_week = || without(trimmed, "a ").filter(|after| scan_week(after.trim_start()).is_some());
+    let after = per.or_else(a_week)?;
     Some(text.len() - after.trim_start().len())
+}
+
+/// A unit below the line: any, or the week.
+fn scan_below(text: &str) -> Option<(&'static Unit, usize)> {
+    scan_one(text).or_else(|| scan_week(text))
+}
+
+fn scan_week(text: &str) -> Option<(&'static Unit, usize)> {
+    let rest = without(text, WEEK.symbol)?;
+    (!rest.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '-' | '_'))).then_some((&WEEK, WEEK.symbol.len()))
 }
 
 /// A text without a symbol that it starts with; a space in the symbol is any space in the text, since pages print some that do not break.
@@ -378,6 +394,10 @@ mod tests {
         check("cm³", "ml");
         check("us fluid ounces", "us fluid ounce");
         check("per h", "per h");
+        check("a week", "per week");
+        check("mPa·s a week", "mPa·s/week");
+        check("% per week", "%/week");
+        check("mPa·s/week", "mPa·s/week");
         check("€/kg·h", "€/kg·h");
     }
 
@@ -386,7 +406,9 @@ mod tests {
         for text in ["oz", "fl oz", "tsp", "cup", "gallon", "drops"] {
             assert!(matches!(Units::read(text), Err(UnitFault::Unknown(_, Some(_)))), "{text}");
         }
-        assert!(matches!(Units::read("stone"), Err(UnitFault::Unknown(_, None))));
+        for text in ["stone", "week", "a weekday", "a d"] {
+            assert!(matches!(Units::read(text), Err(UnitFault::Unknown(_, None))), "{text}");
+        }
     }
 
     #[test]

@@ -11,6 +11,7 @@ pub(super) const TIME: Dimension = [0, 0, 1, 0, 0, 0];
 pub(super) const AMOUNT: Dimension = [0, 0, 0, 1, 0, 0];
 pub(super) const WARMTH: Dimension = [0, 0, 0, 0, 1, 0];
 pub(super) const MONEY: Dimension = [0, 0, 0, 0, 0, 1];
+pub(super) const VISCOSITY: Dimension = [1, -1, -1, 0, 0, 0];
 
 const fn unit(symbol: &'static str, also: &'static [&'static str], dimension: Dimension, factor: (i64, u32)) -> Unit {
     Unit { symbol, also, dimension, factor }
@@ -18,7 +19,7 @@ const fn unit(symbol: &'static str, also: &'static [&'static str], dimension: Di
 
 /// Every unit. SI symbols as the SI brochure (BIPM, 9th edition) writes them. The pound is 0.453 592 37 kg, the inch 2.54 cm and the US gallon 231 cubic
 /// inches, all exactly; a gallon is 4 quarts, 8 pints or 128 fluid ounces, and a fluid ounce 8 fluid drams (NIST Handbook 44, appendix C). Metric
-/// spoons are round numbers by common practice, no source.
+/// spoons are round numbers by common practice, no source. A poise is a gram for each centimetre and second, 0.1 Pa·s (NIST SP 811, appendix B).
 pub(super) const UNITS: &[Unit] = &[
     unit("% w/w", &["% m/m"], NUMBER, (1, 2)),
     unit("% v/v", &[], NUMBER, (1, 2)),
@@ -59,6 +60,10 @@ pub(super) const UNITS: &[Unit] = &[
     unit("min", &[], TIME, (60, 0)),
     unit("h", &[], TIME, (3600, 0)),
     unit("d", &[], TIME, (86_400, 0)),
+    unit("mPa·s", &[], VISCOSITY, (1, 2)),
+    unit("Pa·s", &[], VISCOSITY, (10, 0)),
+    unit("cP", &[], VISCOSITY, (1, 2)),
+    unit("P", &[], VISCOSITY, (1, 0)),
     unit("mmol", &[], AMOUNT, (1, 3)),
     unit("mol", &[], AMOUNT, (1, 0)),
     unit("K", &[], WARMTH, (1, 0)),
@@ -77,6 +82,9 @@ pub(super) const UNITS: &[Unit] = &[
     unit("PLN", &[], MONEY, (1, 0)),
     unit("CZK", &[], MONEY, (1, 0)),
 ];
+
+/// Seven days. It stands only behind "a", "per" or a stroke, as drifts are told: `0.02 a week`; alone it is a word as good as any for a line of workings.
+pub(super) static WEEK: Unit = unit("week", &[], TIME, (604_800, 0));
 
 pub(super) const CELSIUS: &str = "°C";
 pub(super) const FAHRENHEIT: &str = "°F";

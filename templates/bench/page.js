@@ -93,7 +93,8 @@ const links = [...document.querySelectorAll("main .n[data-g], main .n[data-of]")
   const { of = "", parts = "", step, unit, digits, g } = root.dataset;
   return { root, of: of.split(" "), parts, step: Number(step), unit, digits, g, field: fieldIn(root), copy: fieldIn(target?.closest("details")) };
 });
-const others = [...document.querySelectorAll(".sheet [data-g]")].map((root) => ({ g: root.dataset.g, field: fieldIn(root) })).filter(({ field }) => field);
+// What a batch record has was read off a balance and stays as it was read.
+const others = [...document.querySelectorAll(".sheet:not(.record) [data-g]")].map((root) => ({ g: root.dataset.g, field: fieldIn(root) })).filter(({ field }) => field);
 const TEMPERATURE = /([−-]?\d+(?:\.\d+)?)(?:(\s*(?:–|\.\.|to)\s*)([−-]?\d+(?:\.\d+)?))?(\s*)°([CF])/g;
 const temperatures = [...document.querySelectorAll(".formula .hold, .method .at, .window :is(figcaption, td, svg text, svg title)")]
   .flatMap((root) => [...root.childNodes]).filter((node) => node.nodeType === Node.TEXT_NODE && /\d\s*°[CF]/.test(node.data))
@@ -135,6 +136,13 @@ const lineWorking = (formula, sheet, line, was) => {
     words += massText(printed, sheet.decimals);
   }
   return words;
+};
+
+/** A weight with the sign of the text that it takes the place of: a difference says which way it goes. */
+const signedText = (grams, decimals, unit, was) => {
+  const sign = /^\s*([+−-]?)/.exec(was)[1];
+  const size = sign && grams[0] < 0n ? [-grams[0], grams[1]] : grams;
+  return `${sign}${massText(size, decimals, unit)}`;
 };
 
 /** Puts a weight into its field. The working is in grams; beside another unit the weight is said in grams too. */
@@ -281,12 +289,12 @@ const showLinks = () => {
       link.copy?.set();
       continue;
     }
-    const shown = massText(grams, link.digits === undefined ? decimalsIn(unit, decimals) : Number(link.digits), unit);
+    const shown = signedText(grams, link.digits === undefined ? decimalsIn(unit, decimals) : Number(link.digits), unit, link.field.was[0]);
     link.field.set(shown);
     link.copy?.set(shown, now ? `${working} ` : undefined);
   }
   for (const { g, field } of others) {
-    field.set(view.unit === "g" ? undefined : massText(decimal(g), decimalsIn(view.unit, scaleOf(field.was[0])), view.unit));
+    field.set(view.unit === "g" ? undefined : signedText(decimal(g), decimalsIn(view.unit, scaleOf(field.was[0])), view.unit, field.was[0]));
   }
   for (const root of document.querySelectorAll(".sheet[data-for]")) {
     root.querySelector(":scope > .of-batch")?.remove();

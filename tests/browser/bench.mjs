@@ -268,6 +268,26 @@ async function audit(browser) {
   }
 }
 
+/** Beside the sheets weights change their unit too, differences keep their sign, and all of it comes back to the letter. */
+async function changeUnits(browser) {
+  const page = await browser.newPage();
+  await page.goto(addressOf(at(WASH)));
+  await page.locator(".bench > summary").first().click();
+  const read = () => page.locator(".comparison [data-g]").evaluateAll((all) => all.map((one) => [one.dataset.g, one.textContent.trim()]));
+  const before = await read();
+  tally.check(at(WASH), "weights of a comparison", before.length > 4 && before.some(([, text]) => /^[+−]/.test(text)), `${before.length}`);
+  const unit = page.locator(".bench select").nth(1);
+  await unit.selectOption("oz");
+  for (const [index, [grams, text]] of (await read()).entries()) {
+    const [, sign, number] = /^([+−]?)([\d.]+)\u00a0oz$/.exec(text) ?? [];
+    const close = Math.abs(Number(number) * 28.349523125 - Math.abs(Number(grams))) < 0.03;
+    tally.check(at(WASH), "a weight of a comparison in ounces", close && sign === /^[+−]?/.exec(before[index][1])[0], `${grams} g is ${text}`);
+  }
+  await unit.selectOption("g");
+  tally.same(at(WASH), "weights of a comparison in grams again", await read(), before);
+  await page.close();
+}
+
 /** Without script there is no trace of it. */
 async function withoutScript(browser) {
   const context = await browser.newContext({ javaScriptEnabled: false });
@@ -289,6 +309,7 @@ try {
   await comeBack(browser);
   await useKeyboard(browser);
   await audit(browser);
+  await changeUnits(browser);
   await withoutScript(browser);
 } finally {
   await browser.close();

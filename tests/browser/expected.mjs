@@ -9,7 +9,7 @@ const joined = (...parts) => plain(parts.filter(Boolean).join(" "));
 export const working = (number) => joined(number.working, number.source, number.address);
 
 const line = (l) => ({
-  head: joined(l.name, l.effect, l.strength, l.lot && `lot ${l.lot}`, l.volume && `written as ${l.volume}`, l.own_words, l.note),
+  head: joined(l.name, l.effect, l.strength, l.lot && `lot ${l.lot}`, l.parts && `in ${l.parts} parts, as the method says`, l.volume && `written as ${l.volume}`, l.own_words, l.note),
   inci: l.inci,
   percent: l.percent.text,
   weight: l.weight.text,
@@ -18,13 +18,13 @@ const line = (l) => ({
 /** The only phase of a formula is not summed up: the total says it. */
 const isSummedUp = (f) => f.phases.length > 1;
 
-const phase = (p, isSummed) => [
+const phase = (p, isSummed, words) => [
   { head: joined(p.key, p.title, p.hold, p.note) },
   ...p.lines.map(line),
   ...(isSummed
     ? [
         {
-          head: joined(`Phase ${p.key}`, p.vessel.text && `the vessel then holds ${p.vessel.text}`),
+          head: joined(`Phase ${p.key}`, p.vessel.text && `${words} ${p.vessel.text}`),
           percent: p.percent.text,
           weight: p.weight.text,
         },
@@ -91,7 +91,7 @@ export const sheet = (f) => ({
   ].filter(Boolean),
   variant: f.variant ? joined("Based on", f.variant.id + (f.changes ? ":" : ""), f.changes) : "",
   rows: [
-    ...f.phases.flatMap((p) => phase(p, isSummedUp(f))),
+    ...f.phases.flatMap((p) => phase(p, isSummedUp(f), f.vessel_words)),
     { head: "Total", percent: f.total.percent.text, weight: f.total.weight.text },
   ],
   note: plain(f.note),

@@ -56,6 +56,11 @@ def plain(value):
 
 def decimals_for(value, digits):
     """The decimals that show so many significant digits, without zeros at the end; at most nine."""
+    return places(half_even(value, decimals_of(value, digits)))
+
+
+def decimals_of(value, digits):
+    """The decimals that show so many significant digits; at most nine."""
     size, decimals, bound = abs(value), digits, Fraction(1)
     if not size:
         return 0
@@ -64,7 +69,7 @@ def decimals_for(value, digits):
     bound = Fraction(1, 10)
     while digits <= decimals < 9 and size < bound:
         decimals, bound = decimals + 1, bound / 10
-    return places(half_even(value, decimals))
+    return decimals
 
 
 def significant(value, digits):
@@ -152,7 +157,8 @@ def with_unit(text, unit):
 def quantity(value, decimals, unit):
     """So many decimals; what is not nothing never prints as nothing."""
     if half_even(value, decimals) == 0 and value != 0:
-        return with_unit(f"under{NBSP}{fixed(Fraction(1, 10**decimals), decimals)}", unit)
+        word = f"above{NBSP}-" if value < 0 else f"under{NBSP}"
+        return with_unit(f"{word}{fixed(Fraction(1, 10**decimals), decimals)}", unit)
     return with_unit(fixed(value, decimals), unit)
 
 

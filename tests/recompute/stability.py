@@ -199,9 +199,13 @@ def of_measure(block, specification, measure, read, rested, start, decimals, uni
         return out
     slopes = robust_slope(points)
     low, typical, high = (7 * slope for slope in slopes)
-    digits = min(fig.decimals_for(max(map(abs, (low, typical, high))), 2), 6)
+    digits = min(fig.decimals_of(max(map(abs, (low, typical, high))), 2), 6)
+    while (low > 0 or high < 0) and digits < 6 and 0 in (fig.half_even(low, digits), fig.half_even(high, digits)):
+        digits += 1
     unit = f"{units[measure]} a week".strip()
     out[f"{base}/drift"] = fig.read(typical, (low, high), digits, unit)
+    out[f"{base}/drift/low"] = fig.read(low, None, digits, unit)
+    out[f"{base}/drift/high"] = fig.read(high, None, digits, unit)
     window = window_of(specification, measure)
     is_out = fit_of(block, specification, measure, read[-1][1], read[-1][2]) == "outside"
     if (low > 0 or high < 0) and not is_out and window and start:

@@ -1,47 +1,13 @@
 //! What an entry says of a file of rows: which column gives which key, and which rows count.
 
+use super::cells::{DateOrder, DecimalSign, NUMBERS, day_of, numeral};
 use super::file::{Cell, Separator, rows};
 use super::{CellColumn, Entry};
 use crate::block::reader::{Placed, Reader, Table, as_table, number_text};
-use crate::report::{Finding, Place, echo, kind, list, suggestion};
+use crate::report::{Finding, Place, echo, kind, list, nearest, suggestion};
 use std::ops::Range;
 use std::sync::Arc;
 use toml::de::DeValue;
-
-/// The keys that are numbers.
-const NUMBERS: [&str; 7] = ["weight", "ph", "value", "viscosity", "added", "x", "y"];
-
-/// The order in which a file writes its dates.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum DateOrder {
-    DayMonthYear,
-    MonthDayYear,
-}
-
-impl DateOrder {
-    const ALL: [DateOrder; 2] = [DateOrder::DayMonthYear, DateOrder::MonthDayYear];
-
-    fn word(self) -> &'static str {
-        match self {
-            DateOrder::DayMonthYear => "day month year",
-            DateOrder::MonthDayYear => "month day year",
-        }
-    }
-
-    /// The date with its year first; as it stands where it has not this form.
-    fn turned(self, text: &str) -> Option<String> {
-        let parts: Vec<&str> = text.split(['.', '/', '-']).map(str::trim).collect();
-        let [one, two, year] = parts.as_slice() else { return None };
-        let is_number = |part: &str, most: usize| {
-            (1..=most).contains(&part.len()) && part.bytes().all(|byte| byte.is_ascii_digit())
-        };
-        if !is_number(one, 2) || !is_number(two, 2) || !is_number(year, 4) || year.len() != 4 {
-            return None;
-        }
-        let (day, month) = if self == DateOrder::DayMonthYear { (one, two) } else { (two, one) };
-        Some(format!("{year}-{month:0>2}-{day:0>2}"))
-    }
-}
 
 /// Where a key finds its value.
 struct ColumnOf {
@@ -65,6 +31,7 @@ pub(super) struct Mapping {
     only: Vec<(Placed<String>, Vec<String>)>,
     separator: Option<Separator>,
     header_line: usize,
+    decimal: Option<DecimalSign>,
     held: Vec<Held>,
 }
 
@@ -97,6 +64,17 @@ impl Mapping {
             }
             None => 1,
         };
+        let decimal = match table.text("decimal") {
+            Some(text) => {
+                let found = DecimalSign::ALL.into_iter().find(|one| one.text() == text.value);
+                if found.is_none() {
+                    reader.wrong(text.place, "`decimal`", "\",\" or \".\"");
+                    return None;
+                }
+                found
+            }
+            None => None,
+        };
         let mut held = Vec::new();
         for field in fields {
             let Some(value) = table.get(field) else { continue };
@@ -114,7 +92,7 @@ impl Mapping {
             reader.push(Finding::new(kind::WRONG_VALUE, twice.place.clone(), what).mend("Leave one of them out."));
             return None;
         }
-        Some(Mapping { fields: fields.to_vec(), columns, only, separator, header_line, held })
+        Some(Mapping { fields: fields.to_vec(), columns, only, separator, header_line, decimal, held })
     }
 
     /// The cells of the file that count, by key.
@@ -128,8 +106,14 @@ impl Mapping {
         let start = start_of_line(text, self.header_line);
         let header_line = start.and_then(|start| text.get(start..)?.lines().next());
         let Some((start, line)) = start.zip(header_line).filter(|(_, line)| !line.trim().is_empty()) else {
+            if text.trim().is_empty() {
+                let what = format!("`{}` is empty.", echo(&from.value));
+                let mend = "Save the readings into it; its first line names the columns.";
+                reader.push(Finding::new(kind::NO_ROW_FILE, from.place.clone(), what).mend(mend));
+                return None;
+            }
             let what = format!("`{}` has no header in line {}.", echo(&from.value), self.header_line);
-            let mend = "The header names the columns; say where it stands with `header-line = 3`.";
+            let mend = "The header names the columns; say in which line it stands, counted from 1, with `header-line`.";
             reader.push(Finding::new(kind::NO_ROW_FILE, from.place.clone(), what).mend(mend));
             return None;
         };
@@ -229,7 +213,7 @@ impl Mapping {
         }
         // Without a word on the columns they have to be called as the keys are, all of them: one that is passed over may hold what was measured.
         let mut chosen = Vec::new();
-        let mut is_known = true;
+        let (mut is_known, mut unknown) = (true, Vec::new());
         for (column, cell) in header.iter().enumerate() {
             let field = self.fields.iter().find(|field| field.eq_ignore_ascii_case(&cell.text));
             let is_test = self.only.iter().any(|(name, _)| name.value == cell.text);
@@ -244,20 +228,34 @@ impl Mapping {
                 }
                 Some(field) => chosen.push(Chosen { field, column, of: None }),
                 None if is_test => {}
-                None => {
-                    let what = format!("The column `{}` is none that is read here.", echo(&cell.text));
-                    let mend = format!(
-                        "Say in the block which columns are to be read, beside `from`: `columns = {{ {} = \"{}\" }}`. Known here: {}.",
-                        self.fields.first().copied().unwrap_or_default(),
-                        echo(&cell.text),
-                        list(&self.fields, "and")
-                    );
-                    reader.push(Finding::new(kind::UNKNOWN_COLUMN, cell.place(path), what).mend(mend));
-                    is_known = false;
-                }
+                None => unknown.push(cell),
             }
         }
-        is_known.then_some(chosen)
+        self.say_unknown(reader, &unknown, path);
+        (is_known && unknown.is_empty()).then_some(chosen)
+    }
+
+    /// Columns whose name is no key, all at once: one may hold what was measured.
+    fn say_unknown(&self, reader: &Reader<'_>, unknown: &[&Cell], path: &Arc<str>) {
+        let Some((first, others)) = unknown.split_first() else { return };
+        let names: Vec<String> = unknown.iter().map(|cell| echo(&cell.text)).collect();
+        let what = match others {
+            [] => format!("The column `{}` is none that is read here.", echo(&first.text)),
+            _ => format!("The columns {} are none that are read here.", list(&names, "and")),
+        };
+        let known = list(&self.fields, "and");
+        // With a slip in one name the rest of the file needs no words on it.
+        let mend = match (others, nearest(&first.text, self.fields.iter().copied()).first()) {
+            ([], Some(near)) => format!(
+                "Did you mean `{near}`? Otherwise say in the block which columns are to be read, beside `from`, in `columns`."
+            ),
+            _ => format!(
+                "Say in the block which columns are to be read, beside `from`: `columns = {{ {} = \"{}\", … }}`, with the right one for each key. Keys here: {known}.",
+                self.fields.first().copied().unwrap_or_default(),
+                echo(&first.text),
+            ),
+        };
+        reader.push(Finding::new(kind::UNKNOWN_COLUMN, first.place(path), what).mend(mend));
     }
 }
 
@@ -320,7 +318,17 @@ fn find_column(reader: &Reader<'_>, header: &[Cell], name: &Placed<String>, text
             };
             let is_header = |line: &str| known.iter().all(|name| line.contains(name.as_str()));
             let below = text.lines().take(30).position(|line| is_cell(line) && !is_header(line));
+            let other = header
+                .first()
+                .filter(|_| header.len() == 1)
+                .and_then(|one| Separator::in_line(&one.text).into_iter().next());
             let mend = match below {
+                _ if let Some(other) = other => {
+                    format!(
+                        "The cells seem to be parted otherwise; say so beside `from`: `separator = \"{}\"`.",
+                        other.word()
+                    )
+                }
                 Some(line) => format!("It stands in line {0} of the file: `header-line = {0}`.", line + 1),
                 None => {
                     let otherwise = format!("Its columns are {}.", list(&known, "and"));
@@ -438,7 +446,8 @@ impl Data<'_> {
     pub(super) fn entry(&self, path: &Arc<str>, row: &[Cell]) -> Entry {
         let span = row.first().zip(row.last()).map_or(0..0, |(first, last)| first.span.start..last.span.end);
         let row_place = Place { path: Arc::clone(path), span };
-        let mut entry = Entry { text: String::new(), pieces: Vec::new(), columns: Vec::new(), row: row_place };
+        let mut entry =
+            Entry { text: String::new(), pieces: Vec::new(), columns: Vec::new(), amiss: Vec::new(), row: row_place };
         for one in &self.mapping.held {
             entry.put(one.field, &one.toml, one.place.clone());
         }
@@ -449,7 +458,14 @@ impl Data<'_> {
                 let column = CellColumn { name: name.text.clone(), hint: chosen.hint(&name.text, &cell.text) };
                 entry.columns.push((place.clone(), column));
             }
-            let text = chosen.value(&cell.text);
+            let Some(text) = chosen.value(&cell.text, self.mapping.decimal) else {
+                let sign = self.mapping.decimal.map_or("", DecimalSign::text);
+                let what =
+                    format!("`{}` does not keep to the decimal sign `{sign}` that the block says.", echo(&cell.text));
+                let mend = "Correct the cell, or `decimal` where the whole file writes so.";
+                entry.amiss.push(Finding::new(kind::NOT_AN_AMOUNT, place, what).mend(mend));
+                continue;
+            };
             entry.put(chosen.field, &toml::Value::String(text).to_string(), place);
         }
         entry
@@ -457,36 +473,58 @@ impl Data<'_> {
 }
 
 impl Chosen<'_> {
-    /// How to say in the block what this cell leaves open: the order of a date, the unit of a number.
+    /// How to say in the block what this cell leaves open: the order of a date, the unit of a number, its decimal sign.
     fn hint(&self, name: &str, cell: &str) -> Option<String> {
         let (field, name) = (self.field, echo(name));
-        let is_number = cell.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b',' | b'-'));
-        if field == "date" && self.of.is_none_or(|column| column.order.is_none()) && cell.contains(['.', '/']) {
-            let orders = DateOrder::ALL.map(|order| format!("\"{}\"", order.word())).join(" or ");
-            return Some(format!(
-                "If the file writes dates so, say in which order, in `columns`: `date = {{ name = \"{name}\", order = … }}`, {orders}."
-            ));
+        if field == "date" {
+            return self.date_hint(&name, cell);
         }
+        if !NUMBERS.contains(&field) {
+            return None;
+        }
+        if !cell.contains(|c: char| c.is_ascii_digit()) || cell.starts_with(char::is_alphabetic) {
+            return Some("Leave the cell empty where nothing was measured; otherwise write the number alone, with its unit where the column has none.".to_owned());
+        }
+        let is_number = cell.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b',' | b'-'));
         let needs_unit = matches!(field, "weight" | "added") && self.of.is_none_or(|column| column.unit.is_none());
         (needs_unit && is_number)
             .then(|| format!("Say its unit in `columns`: `{field} = {{ name = \"{name}\", unit = \"g\" }}`."))
     }
 
-    /// The value of a cell as the block writes it: with its unit, its date in the order of ISO 8601 and without the time of day.
-    fn value(&self, cell: &str) -> String {
+    fn date_hint(&self, name: &str, cell: &str) -> Option<String> {
+        let ask = |order: &str| format!("`date = {{ name = \"{name}\", order = {order} }}`");
+        match self.of.and_then(|column| column.order) {
+            None if cell.contains(['.', '/']) => {
+                let orders = DateOrder::ALL.map(|order| format!("\"{}\"", order.word())).join(" or ");
+                Some(format!("If the file writes dates so, say in which order, in `columns`: {}, {orders}.", ask("…")))
+            }
+            Some(order) if order.other().turned(day_of(cell)).is_some() => {
+                let other = format!("\"{}\"", order.other().word());
+                Some(format!(
+                    "The block says `{}`, by which there is no such day. If the file writes the other order, say so: {}.",
+                    order.word(),
+                    ask(&other)
+                ))
+            }
+            Some(order) => Some(format!("Look at the date again; by `{}` there is no such day.", order.word())),
+            None => None,
+        }
+    }
+
+    /// The value of a cell as the block writes it: a number with its unit, a date in the order of ISO 8601 and without the time of day. Nothing for a number
+    /// that does not keep to the decimal sign.
+    fn value(&self, cell: &str, decimal: Option<DecimalSign>) -> Option<String> {
+        if self.field == "date" {
+            let day = day_of(cell);
+            let turned = self.of.and_then(|column| column.order).and_then(|order| order.turned(day));
+            return Some(turned.unwrap_or_else(|| day.to_owned()));
+        }
+        if !NUMBERS.contains(&self.field) {
+            return Some(cell.to_owned());
+        }
+        let number = numeral(cell, decimal)?;
         let unit = self.of.and_then(|column| column.unit.as_deref());
-        if let Some(unit) = unit.filter(|_| cell.ends_with(|c: char| c.is_ascii_digit())) {
-            return format!("{cell} {unit}");
-        }
-        if self.field != "date" {
-            return cell.to_owned();
-        }
-        let day = cell.split([' ', 'T']).next().unwrap_or(cell);
-        let rest = cell.get(day.len()..).unwrap_or_default();
-        let is_time =
-            rest.get(1..).is_some_and(|time| time.starts_with(|c: char| c.is_ascii_digit()) && time.contains(':'));
-        let day = if is_time { day } else { cell };
-        let turned = self.of.and_then(|column| column.order).and_then(|order| order.turned(day));
-        turned.unwrap_or_else(|| day.to_owned())
+        let unit = unit.filter(|_| cell.ends_with(|c: char| c.is_ascii_digit()));
+        Some(unit.map_or_else(|| number.clone(), |unit| format!("{number} {unit}")))
     }
 }

@@ -4,7 +4,7 @@ use super::{Condition, Drift, Due, LEAST_DAYS, LEAST_READINGS, Leaves, Measure, 
 use crate::block::TestResult;
 use crate::compute::robust_slope::{SLOPE_SOURCE, Slope};
 use crate::compute::{AddressFault, Figure, Value, Working};
-use crate::quantity::{Date, Decimal, show};
+use crate::quantity::{Date, Decimal, round_half_even, show};
 
 /// Days of a week.
 const WEEK: Decimal = Decimal::from_parts(7, 0, 0, false, 0);
@@ -27,7 +27,7 @@ impl Stability {
                     addresses.push(format!("{base}/change"));
                 }
                 if let Some(Ok(drift)) = condition.drift(measure) {
-                    addresses.push(format!("{base}/drift"));
+                    addresses.extend(["drift", "drift/low", "drift/high"].map(|part| format!("{base}/{part}")));
                     if drift.leaves.as_ref().is_some_and(|leaves| leaves.date.is_some()) {
                         addresses.push(format!("{base}/leaves"));
                     }
@@ -110,6 +110,10 @@ impl Stability {
                 Ok(drift) => Ok(self.drift_figure(measure, drift)),
                 Err(why) => Err(AddressFault::NoValue(no_drift_words(*why))),
             }),
+            ["drift", end @ ("low" | "high")] => Some(match condition.drift(measure)? {
+                Ok(drift) => Ok(self.end_of_drift(measure, drift, end)),
+                Err(why) => Err(AddressFault::NoValue(no_drift_words(*why))),
+            }),
             ["leaves"] => {
                 let drift = match condition.drift(measure)? {
                     Ok(drift) => drift,
@@ -131,7 +135,13 @@ impl Stability {
         let a_week = |slope: Slope| slope.over(WEEK);
         let slope = &drift.slope;
         let widest = [slope.low, slope.slope, slope.high].into_iter().map(|one| a_week(one).abs()).max();
-        let decimals = show::decimals_for(widest.unwrap_or_default(), 2).min(6);
+        let mut decimals = show::decimals_of(widest.unwrap_or_default(), 2).min(6);
+        // Where a drift is seen its interval lies on one side of nothing, and both ends say so.
+        let vanishes =
+            |decimals| [slope.low, slope.high].into_iter().any(|end| round_half_even(a_week(end), decimals).is_zero());
+        while drift.is_seen && decimals < 6 && vanishes(decimals) {
+            decimals += 1;
+        }
         let unit = self.unit(measure);
         let value = Value::Reading {
             value: a_week(slope.slope),
@@ -146,6 +156,23 @@ impl Stability {
             show::plain(drift.days.1),
             if drift.is_seen { "" } else { ", and a standstill is as likely" }
         );
+        (value, Working::new().text(words).source(SLOPE_SOURCE))
+    }
+
+    /// The lower or the upper end of the interval of a drift.
+    fn end_of_drift(&self, measure: Measure, drift: &Drift, end: &str) -> (Value, Working) {
+        let (whole, _) = self.drift_figure(measure, drift);
+        let (slope, word) = match end {
+            "low" => (drift.slope.low, "lower"),
+            _ => (drift.slope.high, "upper"),
+        };
+        let value = match whole {
+            Value::Reading { decimals, unit, .. } => {
+                Value::Reading { value: slope.over(WEEK), ends: None, decimals, unit }
+            }
+            other => other,
+        };
+        let words = format!("the {word} end of the interval at 95 % of the slopes between all pairs of readings");
         (value, Working::new().text(words).source(SLOPE_SOURCE))
     }
 

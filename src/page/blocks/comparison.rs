@@ -54,6 +54,7 @@ struct RowContext {
 struct CellContext {
     percent: String,
     weight: String,
+    grams: String,
     phase: String,
     percent_by: Option<ByContext>,
     weight_by: Option<ByContext>,
@@ -166,6 +167,7 @@ fn row_context(comparison: &Comparison, row: &Row, id: &str) -> RowContext {
         cell.map(|cell| CellContext {
             percent: cell.percent,
             weight: cell.weight,
+            grams: cell.grams,
             phase: cell.phase,
             percent_by: by(other, "percent-difference", row.percent_difference(other)),
             weight_by: by(other, "weight-difference", row.weight_difference(other)),

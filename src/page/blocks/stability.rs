@@ -351,8 +351,10 @@ fn plot(log: &Stability, measure: Measure) -> Option<SeriesPlot> {
     let series: Vec<Series> = log
         .conditions
         .iter()
-        .map(|one| Series {
+        .enumerate()
+        .map(|(form, one)| Series {
             label: one.key.clone(),
+            form,
             points: one
                 .rows
                 .iter()

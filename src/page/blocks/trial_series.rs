@@ -129,7 +129,7 @@ fn readings(series: &TrialSeries, trial: &Trial, id: &str) -> Vec<Option<Reading
         let range = (*reading)?;
         let figure = series.look_up(id, &[&trial.id, "measured", &column.name])?.ok()?;
         let wanted = series.wanted(trial, column);
-        let misses = wanted.and_then(|wanted| wanted.missed_by(range)).map(miss_words);
+        let misses = wanted.map(|wanted| wanted.missed_by(range).map_or("inside", miss_words));
         let mut n = number_context(&figure, None, None);
         // The unit stands in the head of the column.
         n.text = n.text.trim_end_matches(column.unit.as_str()).trim_end().to_owned();

@@ -23,6 +23,8 @@ pub(in crate::page) struct SeriesPlot {
 pub(in crate::page) struct Series {
     /// Its name.
     pub(in crate::page) label: String,
+    /// Which of the conditions it is, so that it has the same marks in every plot of a log.
+    pub(in crate::page) form: usize,
     /// x, y, and whether it lies outside.
     pub(in crate::page) points: Vec<(Decimal, Decimal, bool)>,
 }
@@ -55,7 +57,8 @@ impl SeriesPlot {
             svg.push_str(&text(Decimal::new(right, 0), above, Anchor::End, "aim", &window.label));
         }
         let mut ends: Vec<(i64, &str, Decimal, Decimal)> = Vec::new();
-        for (index, series) in self.series.iter().enumerate() {
+        for series in &self.series {
+            let index = series.form;
             let mut path = String::new();
             for (day, value, _) in &series.points {
                 let letter = if path.is_empty() { 'M' } else { 'L' };
