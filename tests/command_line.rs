@@ -374,6 +374,11 @@ fn explain_knows_every_kind_of_name() {
     check_explained("preservative", &["Raw materials used as preservative:", "phenoxyethanol"]);
     check_explained("sum-not-100", &["(error)", "Why it matters:", "What to do:"]);
     check_explained("over-limit", &["(caution)"]);
+    let record = "```batch-record\nid = \"made\"\nformula = \"balm\"\ndate = 2026-03-04\nbatch-number = \"FC-261128\"\n\
+                  rest = \"as planned\"\nlots = { castor-oil = \"GL-77\" }\n```\n";
+    let bench = kitchen().with("kitchen/made.md", record);
+    check_refused(&bench, &["explain", "gl-77", "--in", "kitchen"], &["nothing is called `gl-77`", "`lot/GL-77`"]);
+    check_refused(&bench, &["explain", "FC-261128", "--in", "kitchen"], &["Ask for it as `batch/FC-261128`."]);
     // The manual's examples, a file beside the notebook with its path.
     check_explained("sum-not-100", &["\nWrong:\n\n    ```formula\n", "\nRight:\n\n    ```formula\n"]);
     check_explained(

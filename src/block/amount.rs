@@ -208,6 +208,19 @@ pub(crate) fn read_percent(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, wh
     }
 }
 
+/// A share of what is taken on top. A bare number below 0.5 is asked about: who reckons in fractions writes 0.05 for 5 %.
+pub(super) fn read_on_top(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, what: &str) -> Option<Percent> {
+    let share = read_percent(reader, value, what)?;
+    let is_bare = number_text(value.get_ref()).is_some();
+    if is_bare && Decimal::ZERO < share.value() && share.value() < Decimal::new(5, 1) {
+        let (taken, meant) = (share.value().normalize(), (share.value() * Decimal::ONE_HUNDRED).normalize());
+        let says = format!("{what} was taken as {taken} %, and not as {meant} %.");
+        let mend = format!("Write `\"{meant} %\"` if a fraction was meant, and `\"{taken} %\"` if it is right.");
+        reader.push(Finding::new(kind::FRACTION, reader.place_of(value), says).mend(mend));
+    }
+    Some(share)
+}
+
 /// The strength of a lot, % by weight: above nothing, and at most all of it.
 pub(super) fn read_lot_strength(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) -> Option<Percent> {
     let strength = read_percent(reader, value, "`strength`")?;
@@ -257,7 +270,7 @@ pub(super) fn read_batch(
         let fill = table.text("fill");
         let units = table.number("units");
         let overfill =
-            table.get("overfill").map_or(Some(Percent::ZERO), |value| read_percent(reader, value, "`overfill`"));
+            table.get("overfill").map_or(Some(Percent::ZERO), |value| read_on_top(reader, value, "`overfill`"));
         table.finish();
         for (key, missing) in [("fill", fill.is_none()), ("units", units.is_none())] {
             if missing && table.get(key).is_none() {

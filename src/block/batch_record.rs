@@ -1,7 +1,7 @@
 //! The `batch-record` block: what was really weighed, measured and seen when a formula was made on a date.
 //!
 //! Keys: `formula` and `version`; `date`, `operator`, `batch-number`, `equipment`, how it was `cleaned`; `batch` as planned, `tolerance`; `[weighed]` with weights by raw material (`"60.1 g"`, several in a list, or
-//! `{ weight, lot, note }`; `"B/water"` where a raw material stands in two phases), and `rest = "as planned"` for those that are not named; `lots` by raw material;
+//! `{ weight, lot, note }`, in a list too where there is more than one lot; `"B/water"` where a raw material stands in two phases), and `rest = "as planned"` for those that are not named; `lots` by raw material;
 //! `tare` and `gross` (or `[[gross]]` with `after`); `[[loss]]`, `[[top-up]]`, `[[ph]]`, `[[viscosity]]`, `[[check]]`; `yield`; `retained`; `went-wrong`; `[release]`; `blank = true` for one to be filled in by hand.
 
 mod events;
@@ -86,8 +86,10 @@ pub struct WeighedLine {
     /// Where they stand.
     #[serde(skip)]
     pub place: Place,
-    /// Its lot.
+    /// Its lot, or that of the weighings that name none of their own.
     pub lot: Option<Placed<String>>,
+    /// The lot of each weighing, where weighings name their own; else empty.
+    pub lots: Vec<Option<Placed<String>>>,
     /// A remark.
     pub note: Option<String>,
 }
@@ -106,20 +108,20 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<BatchRe
     };
     let batch = mass("batch");
     let tolerance = flat(table.get("tolerance").map(|value| read_percent(reader, value, "`tolerance`")));
-    let weighed = table.get("weighed").and_then(|value| as_table(reader, "weighed", value)).map_or_else(
+    let weighed = table.table("weighed").map_or_else(
         || Some(Vec::new()),
         |table| match are_in_file(&table) {
             true => read_rows(&table, &WEIGHED_FIELDS, read_weighed_row).and_then(|rows| gathered(reader, rows)),
-            false => all(table.entries().map(|(material, value)| read_weighed(reader, material, value))),
+            false => all(table.names().into_iter().map(|(material, value)| read_weighed(reader, material, value))),
         },
     );
     let rest = table.text("rest");
     if let Some(rest) = rest.as_ref().filter(|rest| rest.value.trim() != "as planned") {
         reader.wrong(rest.place.clone(), "`rest`", "\"as planned\", or left out where it was not weighed to plan");
     }
-    let lots = table.get("lots").and_then(|value| as_table(reader, "lots", value)).map(|table| {
+    let lots = table.table("lots").map(|table| {
         let lot = |value: &Spanned<DeValue<'_>>| read_lot(reader, value, "Each of the `lots`");
-        table.entries().filter_map(|(material, value)| Some((material, lot(value)?))).collect()
+        table.names().into_iter().filter_map(|(material, value)| Some((material, lot(value)?))).collect()
     });
     let tare = mass("tare");
     let gross = events::read_gross(reader, table);
@@ -197,12 +199,35 @@ fn read_lot(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>, what: &str) -> Op
     Some(Placed { value: text.to_owned(), place })
 }
 
-/// A weight, a list of them, or a table with the lot.
+/// A weight, a table with the lot, or a list of either.
 fn read_weighed(reader: &Reader<'_>, material: Placed<String>, value: &Spanned<DeValue<'_>>) -> Option<WeighedLine> {
     let place = reader.place_of(value);
+    let items = value.get_ref().as_array().filter(|items| items.iter().any(|item| item.get_ref().is_table()));
+    let Some(items) = items else { return read_weighing(reader, material, value, place) };
+    let weighings = all(items.iter().map(|item| {
+        let line = read_weighing(reader, material.clone(), item, reader.place_of(item))?;
+        if line.portions.is_empty() {
+            let what = format!("This lot of `{}` has no `weight`.", echo(&material.value));
+            let mend = "Write how much was weighed of each lot: `{ weight = \"51.9 g\", lot = \"25-032\" }`.";
+            reader.push(Finding::new(kind::MISSING_KEY, reader.place_of(item), what).mend(mend));
+            return None;
+        }
+        Some(line)
+    }));
+    let lines = gathered(reader, weighings?)?;
+    lines.into_iter().next().map(|line| WeighedLine { place, ..line })
+}
+
+/// One weight, several of one lot, or a table with the lot.
+fn read_weighing(
+    reader: &Reader<'_>,
+    material: Placed<String>,
+    value: &Spanned<DeValue<'_>>,
+    place: Place,
+) -> Option<WeighedLine> {
     if !value.get_ref().is_table() {
         let portions = read_portions(reader, &material.value, value)?;
-        return Some(WeighedLine { material, portions, place, lot: None, note: None });
+        return Some(WeighedLine { material, portions, place, lot: None, lots: Vec::new(), note: None });
     }
     let table = as_table(reader, &material.value, value)?;
     let line = weighed_in(&table, material, place);
@@ -221,7 +246,8 @@ fn weighed_in(table: &Table<'_, '_>, material: Placed<String>, place: Place) -> 
         reader.push(Finding::new(kind::MISSING_KEY, table.place().clone(), what));
         return None;
     }
-    Some(WeighedLine { material, portions: flat(portions)?.unwrap_or_default(), place, lot: flat(lot)?, note })
+    let portions = flat(portions)?.unwrap_or_default();
+    Some(WeighedLine { material, portions, place, lot: flat(lot)?, lots: Vec::new(), note })
 }
 
 /// The keys of a weighing that stands in a file.
@@ -240,41 +266,67 @@ fn read_weighed_row(row: &Table<'_, '_>) -> Option<WeighedLine> {
     weighed_in(row, material, place)
 }
 
-/// Rows of one raw material are weighings of one line.
-fn gathered(reader: &Reader<'_>, rows: Vec<WeighedLine>) -> Option<Vec<WeighedLine>> {
+/// Weighings of one raw material are of one line, each of its own lot.
+fn gathered(reader: &Reader<'_>, weighings: Vec<WeighedLine>) -> Option<Vec<WeighedLine>> {
     let mut lines: Vec<WeighedLine> = Vec::new();
-    let mut is_sound = true;
-    for row in rows {
-        let Some(line) = lines.iter_mut().find(|line| line.material.value == row.material.value) else {
-            lines.push(row);
+    for mut one in weighings {
+        let of_its_own = vec![one.lot.take_if(|_| !one.portions.is_empty()); one.portions.len()];
+        let Some(line) = lines.iter_mut().find(|line| line.material.value == one.material.value) else {
+            lines.push(WeighedLine { lots: of_its_own, ..one });
             continue;
         };
-        line.portions.extend(row.portions);
-        match (&line.lot, row.lot) {
-            (Some(one), Some(other)) if one.value != other.value => {
-                let what = format!(
-                    "`{}` has lot {} here, and lot {} before.",
-                    echo(&row.material.value),
-                    echo(&other.value),
-                    echo(&one.value)
-                );
-                let mend = "A line has one lot: give the formula a line for each lot, in a phase of its own.";
-                reader.push(
-                    Finding::new(kind::WRONG_VALUE, other.place, what)
-                        .mend(mend)
-                        .also_at(one.place.clone(), "the first one"),
-                );
-                is_sound = false;
+        line.portions.extend(one.portions);
+        line.lots.extend(of_its_own);
+        // A lot without a weight is that of the weighings that name none; with a second one it would not be known of which.
+        match (&line.lot, one.lot) {
+            (Some(first), Some(other)) if first.value != other.value => {
+                unknown_share(reader, &other, first, &one.material.value);
+                return None;
             }
             (None, lot @ Some(_)) => line.lot = lot,
             _ => {}
         }
-        line.note = match (line.note.take(), row.note) {
-            (Some(one), Some(other)) => Some(format!("{one}; {other}")),
-            (one, other) => one.or(other),
+        line.note = match (line.note.take(), one.note) {
+            (Some(first), Some(other)) => Some(format!("{first}; {other}")),
+            (first, other) => first.or(other),
         };
     }
-    is_sound.then_some(lines)
+    // All are settled before any is given up, so that every mistake is said.
+    let n_unsettled = lines.iter_mut().filter_map(|line| (!settle_lots(reader, line)).then_some(())).count();
+    (n_unsettled == 0).then_some(lines)
+}
+
+/// Where all weighings are of one lot, it is the lot of the line.
+fn settle_lots(reader: &Reader<'_>, line: &mut WeighedLine) -> bool {
+    let is_lot = |lot: &Option<Placed<String>>, other: &Option<Placed<String>>| {
+        lot.as_ref().map(|lot| &lot.value) == other.as_ref().map(|lot| &lot.value)
+    };
+    let all_named = line.lots.iter().all(Option::is_some);
+    if let (Some(lot), Some(Some(first)), true) = (&line.lot, line.lots.first(), all_named)
+        && !line.lots.iter().any(|other| is_lot(&line.lot, other))
+    {
+        unknown_share(reader, lot, first, &line.material.value);
+        return false;
+    }
+    let first = line.lots.first().cloned().flatten();
+    if line.lots.iter().all(|lot| is_lot(lot, &first)) {
+        line.lot = line.lot.take().or(first);
+        line.lots.clear();
+    }
+    true
+}
+
+fn unknown_share(reader: &Reader<'_>, lot: &Placed<String>, other: &Placed<String>, material: &str) {
+    let what = format!(
+        "`{}` has lot {} here and lot {} elsewhere, and no weight says how much was of this one.",
+        echo(material),
+        echo(&lot.value),
+        echo(&other.value)
+    );
+    let finding = Finding::new(kind::WRONG_VALUE, lot.place.clone(), what)
+        .mend("Write with each lot what was weighed of it.")
+        .also_at(other.place.clone(), "the other lot");
+    reader.push(finding);
 }
 
 fn read_portions(reader: &Reader<'_>, material: &str, value: &Spanned<DeValue<'_>>) -> Option<Vec<Mass>> {

@@ -115,7 +115,7 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<BufferB
         );
     }
     let mut lines = Vec::new();
-    for (name, value) in contains?.entries() {
+    for (name, value) in contains?.names() {
         lines.push(read_line(reader, name, value)?);
     }
     Some(BufferBlock { size: size?, size_text: size_text?, contains: lines, target: target? })

@@ -4,7 +4,7 @@
 //! on top of the weights; `[packaging]` with the price of what each unit needs; `labour`, `overheads`; `date`, the day for which it is reckoned, and
 //! `stale-after`, how old a price may then be.
 
-use super::amount::{read_mass, read_percent};
+use super::amount::{read_mass, read_on_top};
 use super::date::read_date_of;
 use super::dilution::{Measured, read_measured};
 use super::formula::read_reference;
@@ -75,7 +75,7 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Costing
         return None;
     }
     let waste = table.get("waste").map(|value| {
-        let waste = read_percent(reader, value, "`waste`")?;
+        let waste = read_on_top(reader, value, "`waste`")?;
         let fits = waste.value() >= Decimal::ZERO && waste.value() <= Decimal::ONE_HUNDRED;
         if !fits {
             reader.wrong(reader.place_of(value), "`waste`", "from 0 % to 100 %");
@@ -83,7 +83,7 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Costing
         fits.then_some(waste)
     });
     let mut packaging = Some(Vec::new());
-    for (name, value) in table.table("packaging").iter().flat_map(Table::entries) {
+    for (name, value) in table.table("packaging").iter().flat_map(Table::names) {
         match (read_packaging(reader, name, value), &mut packaging) {
             (Some(item), Some(items)) => items.push(item),
             _ => packaging = None,

@@ -99,7 +99,7 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Dilutio
         stocks.push(stock);
     }
     if let Some(several) = &several {
-        for (key, value) in several.entries() {
+        for (key, value) in several.names() {
             if !super::formula::is_id(&key.value) {
                 reader.wrong(key.place, "The key of a stock", "lower-case letters, digits and hyphens");
                 return None;

@@ -4,7 +4,7 @@
 //! `density-at`, the temperature at which it was measured; `overfill`, on top of the content; `left-behind`, the share of the bulk that stays in vessel
 //! and hose; `tare` of the empty pack; `capacity` of the pack to the brim; `balance`.
 
-use super::amount::{read_density, read_mass, read_percent, read_temperature};
+use super::amount::{read_density, read_mass, read_on_top, read_temperature};
 use super::dilution::{Measured, read_measured};
 use super::formula::{Balance, read_balance, read_reference};
 use super::reader::{Placed, Reader, Table, flat};
@@ -104,7 +104,7 @@ pub(super) fn read(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Filling
 
 /// A share from nothing to less than all of it.
 fn read_share(reader: &Reader<'_>, value: &toml::Spanned<toml::de::DeValue<'_>>, what: &str) -> Option<Percent> {
-    let share = read_percent(reader, value, what)?;
+    let share = read_on_top(reader, value, what)?;
     if share.value() < Decimal::ZERO || share.value() >= Decimal::ONE_HUNDRED {
         reader.wrong(reader.place_of(value), what, "from 0 % to less than 100 %");
         return None;

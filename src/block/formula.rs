@@ -235,9 +235,7 @@ pub(crate) fn is_id(text: &str) -> bool {
 
 fn sections<'t, 'a>(table: &Table<'t, 'a>, key: &'static str) -> Vec<(Placed<String>, Table<'t, 'a>)> {
     let Some(all) = table.table(key) else { return Vec::new() };
-    all.entries()
-        .filter_map(|(name, value)| Some((name.clone(), as_table(all.reader(), &name.value, value)?)))
-        .collect()
+    all.entries().filter_map(|(name, value)| Some((name.clone(), all.inside(&name.value, value)?))).collect()
 }
 
 /// A balance: a readability, or `{ readability = "0.1 g", within = "1 %" }`.
@@ -288,7 +286,7 @@ fn read_phase(reader: &Reader<'_>, key: Placed<String>, table: &Table<'_, '_>) -
 }
 
 fn read_lines(reader: &Reader<'_>, table: &Table<'_, '_>) -> Vec<LineBlock> {
-    table.others().into_iter().map(|(material, value)| read_line(reader, material, value)).collect()
+    table.names().into_iter().map(|(material, value)| read_line(reader, material, value)).collect()
 }
 
 fn read_line(reader: &Reader<'_>, material: Placed<String>, value: &Spanned<DeValue<'_>>) -> LineBlock {

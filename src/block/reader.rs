@@ -4,12 +4,16 @@
 //! inside a notebook may be indented or quoted), reports keys that nobody asked for, and turns typed numbers into exact
 //! decimals by their digits as typed.
 
+mod heads;
+
 use super::rows::RowFiles;
 use crate::quantity::{Decimal, NumberFault, read_decimal};
 use crate::report::{Finding, Kind, Place, echo, kind, suggestion};
+use heads::{Below, Level};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::ops::Range;
+use std::rc::Rc;
 use std::sync::Arc;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -81,6 +85,11 @@ impl Cutting {
         Cutting { path: Arc::clone(&whole.path), text, starts: Vec::new(), whole: span, is_open: false, pieces }
     }
 
+    /// Whether it is a file by itself, and not a block of a notebook.
+    fn is_whole_file(&self) -> bool {
+        self.starts == [(0, 0)] && self.whole == (0..self.text.len())
+    }
+
     /// Where a stretch of the text stands in the file.
     pub fn place(&self, span: Range<usize>) -> Place {
         if let Some((_, place)) =
@@ -113,6 +122,10 @@ pub struct Reader<'a> {
     row_files: &'a RowFiles,
     /// The files of rows that were asked for.
     asked_files: RefCell<BTreeSet<Arc<str>>>,
+    /// The text as a whole, in which all tables stand.
+    top: Rc<Level>,
+    /// Keys below heads that may be meant for what is above.
+    below: RefCell<Vec<Below>>,
 }
 
 impl<'a> Reader<'a> {
@@ -168,26 +181,44 @@ impl<'a> Reader<'a> {
                 None => finding,
             });
         }
-        let reader = Reader { cutting, findings: RefCell::default(), row_files, asked_files: RefCell::default() };
-        let head = cutting.head();
+        let reader = Reader {
+            cutting,
+            findings: RefCell::default(),
+            row_files,
+            asked_files: RefCell::default(),
+            top: Level::new(0..0, None),
+            below: RefCell::default(),
+        };
         let table = Table {
             reader: &reader,
             table: document.get_ref(),
-            place: head,
-            asked: RefCell::default(),
+            place: cutting.head(),
+            level: Rc::clone(&reader.top),
             taken: RefCell::default(),
         };
         let value = read(&reader, table);
+        reader.judge_keys_below_heads();
         // One cause, one message: what was made of a place that is not TOML says nothing, and keys after a broken section
         // head only seem to stand in the wrong table.
         let first = broken.iter().map(|line| line.start).min();
         findings.extend(reader.findings.into_inner().into_iter().filter(|finding| {
             let start = finding.place.span.start;
             let on_broken_line = broken.iter().any(|line| line.start <= start && start <= line.end);
-            let misplaced = finding.kind == kind::UNKNOWN_KEY && first.is_some_and(|first| first < start);
+            let is_of_key = finding.kind == kind::UNKNOWN_KEY || finding.kind == kind::KEY_BELOW_HEAD;
+            let misplaced = is_of_key && first.is_some_and(|first| first < start);
             !on_broken_line && !misplaced
         }));
         (value, findings)
+    }
+
+    /// Says which keys below heads are keys of what is above, when everything was asked for. What else was made of them says nothing.
+    fn judge_keys_below_heads(&self) {
+        for below in self.below.take() {
+            if below.swallowed(self.cutting).is_some() {
+                self.findings.borrow_mut().retain(|finding| !below.holds(&finding.place));
+            }
+            self.findings.borrow_mut().extend(below.finding(self.cutting));
+        }
     }
 
     /// The files that blocks may read rows from.
@@ -318,7 +349,7 @@ pub struct Table<'t, 'a> {
     reader: &'t Reader<'a>,
     table: &'t DeTable<'a>,
     place: Place,
-    asked: RefCell<Vec<&'static str>>,
+    level: Rc<Level>,
     /// Keys that the reader of the table has taken in whatever they are called.
     taken: RefCell<Vec<String>>,
 }
@@ -336,7 +367,7 @@ impl<'t, 'a> Table<'t, 'a> {
 
     /// The raw value of a key.
     pub fn get(&self, key: &'static str) -> Option<&'t Spanned<DeValue<'a>>> {
-        self.asked.borrow_mut().push(key);
+        self.level.ask(key);
         self.table.get(key)
     }
 
@@ -350,8 +381,36 @@ impl<'t, 'a> Table<'t, 'a> {
 
     /// The entries that were not asked for by name, in the order written.
     pub fn others(&self) -> Vec<(Placed<String>, &'t Spanned<DeValue<'a>>)> {
-        let asked = self.asked.borrow().clone();
+        let asked = self.level.asked();
         self.entries().filter(|(key, _)| !asked.contains(&key.value.as_str())).collect()
+    }
+
+    /// The entries whose names the author chooses, without those that are keys of this table. One that is a key of what the table stands in is an error
+    /// where it stands below a head.
+    pub fn names(&self) -> Vec<(Placed<String>, &'t Spanned<DeValue<'a>>)> {
+        let mut names = self.others();
+        names.retain(|(key, value)| {
+            let is_above = self.is_below_head() && self.level.meant(&key.value).is_some();
+            self.note_below(key, value, None);
+            !is_above
+        });
+        names
+    }
+
+    fn is_below_head(&self) -> bool {
+        self.level.head(self.reader.cutting).is_some()
+    }
+
+    /// Keeps a key until all keys of what is above are known.
+    fn note_below(&self, key: &Placed<String>, value: &Spanned<DeValue<'a>>, otherwise: Option<Finding>) {
+        if !self.is_below_head() {
+            self.reader.findings.borrow_mut().extend(otherwise);
+            return;
+        }
+        let end = self.reader.place_of(value).span.end.max(key.place.span.end);
+        let entry = Place { path: Arc::clone(&key.place.path), span: key.place.span.start..end };
+        let below = Below { key: key.clone(), entry, level: Rc::clone(&self.level), otherwise };
+        self.reader.below.borrow_mut().push(below);
     }
 
     /// Takes in a key whose name the author chose, so that it is not reported as unknown.
@@ -361,18 +420,14 @@ impl<'t, 'a> Table<'t, 'a> {
 
     /// Reports keys that were not asked for, with the nearest known one.
     pub fn finish(&self) {
-        let asked = self.asked.borrow().clone();
+        let asked = self.level.asked();
         let taken = self.taken.borrow();
-        for (key, _) in self.others().into_iter().filter(|(key, _)| !taken.contains(&key.value)) {
+        for (key, value) in self.others().into_iter().filter(|(key, _)| !taken.contains(&key.value)) {
             let known = format!("Known here: {}.", crate::report::list(&sorted(&asked), "and"));
-            self.reader.push(
-                Finding::new(
-                    kind::UNKNOWN_KEY,
-                    key.place,
-                    format!("`{}` is not a key of this table.", echo(&key.value)),
-                )
-                .mend(suggestion(&key.value, asked.iter().copied(), &known)),
-            );
+            let what = format!("`{}` is not a key of this table.", echo(&key.value));
+            let mend = suggestion(&key.value, asked.iter().copied(), &known);
+            let finding = Finding::new(kind::UNKNOWN_KEY, key.place.clone(), what).mend(mend);
+            self.note_below(&key, value, Some(finding));
         }
     }
 
@@ -460,15 +515,20 @@ impl<'t, 'a> Table<'t, 'a> {
     /// A table within the table.
     pub fn table(&self, key: &'static str) -> Option<Table<'t, 'a>> {
         let value = self.get(key)?;
-        as_table(self.reader, key, value)
+        self.inside(key, value)
+    }
+
+    /// A value of this table as a table, or a finding.
+    pub fn inside(&self, key: &str, value: &'t Spanned<DeValue<'a>>) -> Option<Table<'t, 'a>> {
+        table_in(self.reader, key, value, &self.level)
     }
 
     /// A list of tables (`[[name]]`, or inline).
     pub fn tables(&self, key: &'static str) -> Vec<Table<'t, 'a>> {
         let Some(value) = self.get(key) else { return Vec::new() };
         match value.get_ref() {
-            DeValue::Array(items) => items.iter().filter_map(|item| as_table(self.reader, key, item)).collect(),
-            _ => as_table(self.reader, key, value).into_iter().collect(),
+            DeValue::Array(items) => items.iter().filter_map(|item| self.inside(key, item)).collect(),
+            _ => self.inside(key, value).into_iter().collect(),
         }
     }
 }
@@ -482,10 +542,20 @@ fn sorted<'s>(asked: &[&'s str]) -> Vec<&'s str> {
 
 /// A value as a table, or a finding.
 pub fn as_table<'t, 'a>(reader: &'t Reader<'a>, key: &str, value: &'t Spanned<DeValue<'a>>) -> Option<Table<'t, 'a>> {
+    table_in(reader, key, value, &reader.top)
+}
+
+fn table_in<'t, 'a>(
+    reader: &'t Reader<'a>,
+    key: &str,
+    value: &'t Spanned<DeValue<'a>>,
+    above: &Rc<Level>,
+) -> Option<Table<'t, 'a>> {
     let place = reader.place_of(value);
     match value.get_ref() {
         DeValue::Table(table) => {
-            Some(Table { reader, table, place, asked: RefCell::default(), taken: RefCell::default() })
+            let level = Level::new(value.span(), Some(Rc::clone(above)));
+            Some(Table { reader, table, place, level, taken: RefCell::default() })
         }
         _ => {
             reader.wrong(place, &format!("`{}`", echo(key)), "a table (`{ … }` or a section of its own)");

@@ -314,7 +314,7 @@ fn refuse_volume(reader: &Reader<'_>, text: &Placed<String>, why: &str) {
 
 fn read_fats(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Vec<FatBlock>> {
     let section = table.table("fats");
-    let entries: Vec<_> = section.iter().flat_map(Table::entries).collect();
+    let entries: Vec<_> = section.iter().flat_map(Table::names).collect();
     if entries.is_empty() {
         if section.is_some() || table.get("fats").is_none() {
             reader.push(Finding::new(kind::MISSING_KEY, reader.cutting.head(), "There are no `[fats]`.").mend(
@@ -441,7 +441,7 @@ fn read_value(reader: &Reader<'_>, value: &Spanned<DeValue<'_>>) -> Option<Place
 
 fn read_lyes(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Vec<LyeBlock>> {
     let section = table.table("lye");
-    let entries: Vec<_> = section.iter().flat_map(Table::entries).collect();
+    let entries: Vec<_> = section.iter().flat_map(Table::names).collect();
     if entries.is_empty() {
         if section.is_some() || table.get("lye").is_none() {
             reader.push(Finding::new(kind::MISSING_KEY, reader.cutting.head(), "There is no `[lye]`.").mend(

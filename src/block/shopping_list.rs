@@ -4,7 +4,6 @@
 //! `stock`, whether what is in the cupboard is taken off; `not-bought`, raw materials that come from the tap or are at hand; `date`, the day for which it is
 //! reckoned, and `stale-after`, how old a price may then be.
 
-use super::amount::read_percent;
 use super::costing::{STALE_AFTER, read_stale_after};
 use super::date::read_date_of;
 use super::dilution::{Measured, read_measured};
@@ -75,7 +74,7 @@ pub(super) fn nothing_is_made(reader: &Reader<'_>, what: &str) {
 #[expect(clippy::option_option, reason = "missing and not understood are two things")]
 pub(super) fn read_on_top(reader: &Reader<'_>, table: &Table<'_, '_>, key: &'static str) -> Option<Option<Percent>> {
     table.get(key).map(|value| {
-        let share = read_percent(reader, value, &format!("`{key}`"))?;
+        let share = super::amount::read_on_top(reader, value, &format!("`{key}`"))?;
         let fits = share.value() <= Decimal::ONE_HUNDRED;
         if !fits {
             reader.wrong(reader.place_of(value), &format!("`{key}`"), "from 0 % to 100 %");

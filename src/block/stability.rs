@@ -217,7 +217,8 @@ fn read_conditions(reader: &Reader<'_>, table: &Table<'_, '_>) -> Option<Vec<Con
         return None;
     };
     let conditions: Vec<Option<ConditionBlock>> = all
-        .entries()
+        .names()
+        .into_iter()
         .map(|(key, value)| {
             if !super::formula::is_id(&key.value) {
                 reader.wrong(

@@ -132,7 +132,8 @@ fn reference_in(reader: &Reader<'_>, table: &Table<'_, '_>, key: &'static str, w
 fn read_readings(table: &Table<'_, '_>, is_wanted: bool) -> Option<Vec<TrialReading>> {
     let reader = table.reader();
     let all: Vec<Option<TrialReading>> = table
-        .entries()
+        .names()
+        .into_iter()
         .map(|(name, value)| {
             if !is_id(&name.value) {
                 reader.wrong(

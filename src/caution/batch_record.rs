@@ -19,6 +19,7 @@ pub use papers::number_twice;
 pub(super) const KINDS: &[&Kind] = &[
     BESIDE,
     WHICH_LINE,
+    LOT_OF_NOTHING,
     TOO_MUCH,
     BEFORE_MADE,
     papers::BEFORE_MADE,
@@ -34,6 +35,8 @@ pub(super) const KINDS: &[&Kind] = &[
     PUT_BACK,
     ABOVE_ALL,
     packs::SHORT,
+    packs::LEFT_OVER,
+    BLANK,
     COARSE,
     VERSION,
     as_made::GONE,
@@ -54,6 +57,14 @@ const WHICH_LINE: &Kind = &Kind {
     summary: "A weight for a raw material that stands on several lines, or two weights for one line.",
     why: "The weight could belong to any of them.",
     mend: "Put the phase before the name: `\"B/water\" = \"30.2 g\"`. Several weighings of one line are a list.",
+};
+
+const LOT_OF_NOTHING: &Kind = &Kind {
+    name: "lot-of-nothing-weighed",
+    severity: Severity::Error,
+    summary: "A lot in `lots` of a raw material of which every weighing names another.",
+    why: "Who traces the lot would not find this batch, or find it and look for what was never in it.",
+    mend: "Take the wrong one away. Where both went in, write what was weighed of each: `[{ weight = \"100 g\", lot = \"A\" }, { weight = \"50 g\", lot = \"B\" }]`.",
 };
 
 const TOO_MUCH: &Kind = &Kind {
@@ -136,6 +147,14 @@ const ABOVE_ALL: &Kind = &Kind {
     mend: "Correct the `yield`, or the weights that went in.",
 };
 
+const BLANK: &Kind = &Kind {
+    name: "blank-with-weights",
+    severity: Severity::Question,
+    summary: "A record to be filled in by hand that says what was weighed or read.",
+    why: "A blank record shows none of it, and nothing of it is reckoned with.",
+    mend: "Take `blank` away if the batch was made, and what was weighed if it was not.",
+};
+
 pub(super) const COARSE: &Kind = &Kind {
     name: "ph-reading-too-coarse",
     severity: Severity::Question,
@@ -166,6 +185,8 @@ pub struct RecordCase<'a> {
     pub catalogue: &'a Catalogue,
     /// Rule sets and the like.
     pub settings: &'a Settings,
+    /// What one pack of the formula is filled with, where it is made in packs.
+    pub pack: Option<Mass>,
 }
 
 /// A weight as it is printed in sentences.
@@ -205,6 +226,19 @@ pub fn record_faults(
             Finding::new(WHICH_LINE, name.place.clone(), what)
                 .mend(format!("Write several weighings as a list: `{} = [\"500 g\", \"20.4 g\"]`.", echo(&name.value)))
         }
+        RecordFault::LotOfNothing(name, lot, other) => {
+            let (name, number) = (echo(&name.value), echo(&lot.value));
+            let (instead, also) = match other {
+                Some((other, place)) => (format!("lot {} is named where it was weighed", echo(other)), Some(place)),
+                None => ("other lots are named where it was weighed".to_owned(), None),
+            };
+            let what = format!("Lot {number} of `{name}` stands in `lots`, and {instead}.");
+            let finding = Finding::new(LOT_OF_NOTHING, lot.place.clone(), what);
+            match also {
+                Some(place) => finding.also_at(place.clone(), "the other lot"),
+                None => finding,
+            }
+        }
         RecordFault::NoPhase(name) => {
             let what = format!("`{formula}` has no phase `{}`.", echo(&name.value));
             let known = phases.iter().map(|key| format!("phase {key}")).collect::<Vec<_>>();
@@ -214,6 +248,13 @@ pub fn record_faults(
         RecordFault::NoTare(place) => {
             let what = "The vessel was weighed full, and what it weighs empty is not noted.";
             Finding::new(kind::MISSING_KEY, place.clone(), what).mend("Write `tare = \"612.4 g\"`.")
+        }
+        RecordFault::TareAboveGross(gross, tare) => {
+            let (full, empty) = (grams(gross.value), grams(tare.value));
+            let what = format!("The empty vessel weighs {empty}, more than the {full} with what is in it.");
+            Finding::new(kind::WRONG_VALUE, gross.place.clone(), what)
+                .mend("One of the two weights is of another vessel, or a slip of the point: look at both.")
+                .also_at(tare.place.clone(), "the empty vessel")
         }
         RecordFault::LostTooMuch(weight, there) => {
             let what = format!("{} left, and {} of it was there.", grams(weight.value), grams(*there));
@@ -245,6 +286,7 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
     let mut findings = Vec::new();
     findings.extend(version(record, case));
     if record.is_blank {
+        findings.extend(filled_in(case.block));
         return findings;
     }
     findings.extend(missing(record, case));
@@ -258,14 +300,16 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
             );
             findings.push(Finding::new(DOSE, line.place.clone(), what));
         }
-        if let Some(lot) = &line.lot {
-            let place = line.lot_place.as_ref().unwrap_or(&line.place);
-            findings.extend(of_lot(&line.material, lot, record.date, place));
+        for part in &line.lots {
+            let Some(number) = &part.number else { continue };
+            let place = part.place.as_ref().unwrap_or(&line.place);
+            findings.extend(of_lot(&line.material, number, record.date, place));
         }
     }
     findings.extend(in_vessel(record, case));
     findings.extend(yielded(record, case));
     findings.extend(packs::filled_short(record, case));
+    findings.extend(packs::left_over(record, case));
     findings.extend(record.last_ph().and_then(|reading| ph_of(record, reading)));
     findings.extend(record.last_ph().filter(|one| one.reading.is_none() && record.planned.formula.ph.is_some()).map(
         |one| {
@@ -274,8 +318,10 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
                 .mend("Write `dilution = \"10 %\"`, or `dilution = \"neat\"`.")
         },
     ));
-    findings.extend(as_made::examine_as_made(record, case));
-    findings.extend(papers::examine_release(record));
+    let as_made = as_made::examine_as_made(record, case);
+    let release = papers::examine_release(record, &findings, &as_made);
+    findings.extend(as_made);
+    findings.extend(release);
     findings
 }
 
@@ -425,6 +471,24 @@ fn yielded(record: &BatchRecord, case: &RecordCase<'_>) -> Option<Finding> {
     let place =
         case.block.filled.as_ref().map_or_else(|| case.block.formula.place.clone(), |filled| filled.place.clone());
     Some(Finding::new(ABOVE_ALL, place, what))
+}
+
+/// What a record that is to be filled in by hand says already, at the first of it.
+fn filled_in(block: &BatchRecordBlock) -> Option<Finding> {
+    let weighed = block.weighed.iter().filter(|line| !line.portions.is_empty()).map(|line| &line.place);
+    let on_balance = block.gross.iter().map(|one| &one.weight.place);
+    let went = block.losses.iter().map(|one| &one.weight.place);
+    let put_back = block.top_ups.iter().map(|one| &one.weight.place);
+    let filled = block.filled.iter().map(|filled| &filled.place);
+    let read = block.ph.iter().map(|one| &one.ph.place);
+    let released = block.release.iter().map(|release| &release.decision.place);
+    let all = weighed.chain(on_balance).chain(went).chain(put_back).chain(filled).chain(read).chain(released);
+    let first = all.min_by_key(|place| (place.path.clone(), place.span.start))?;
+    Some(Finding::new(
+        BLANK,
+        first.clone(),
+        "This record is to be filled in by hand, and it says already what came of it.",
+    ))
 }
 
 /// The last reading against the specification: outside as a whole, or perhaps.

@@ -9,7 +9,7 @@ pub(super) const CAUTION: Caution = Caution { kinds: KINDS, examine };
 
 pub(super) const KINDS: &[&Kind] = &[EXPIRED, BEFORE_RECEIVED, STRENGTH, RETEST, NOT_LISTED];
 
-const EXPIRED: &Kind = &Kind {
+pub(super) const EXPIRED: &Kind = &Kind {
     name: "expired-lot",
     severity: Severity::Caution,
     summary: "A lot that was used after its expiry date.",

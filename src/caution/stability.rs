@@ -3,7 +3,7 @@
 use super::Case;
 use super::batch_record::COARSE;
 use super::water_without_preservative::needs_preserving;
-use crate::block::{StabilityBlock, TestResult};
+use crate::block::{ObservationBlock, StabilityBlock, TestResult, When};
 use crate::compute::{
     CheckState, Computed, Condition, Drift, Fit, Measure, SLOPE_SOURCE, SeenRow, Stability, StabilityFault, Standing,
 };
@@ -13,7 +13,7 @@ use crate::quantity::{Decimal, show};
 use crate::report::{Finding, Kind, Place, Severity, echo, kind, list, suggestion};
 
 pub(super) const KINDS: &[&Kind] =
-    &[BEFORE_START, NO_CONDITION, OUTSIDE, DRIFTS, NO_SPECIFICATION, NOT_TESTED, PASSED_OVER];
+    &[BEFORE_START, AFTER_END, NO_CONDITION, OUTSIDE, DRIFTS, NO_SPECIFICATION, NOT_TESTED, PASSED_OVER];
 
 const BEFORE_START: &Kind = &Kind {
     name: "observed-before-start",
@@ -21,6 +21,14 @@ const BEFORE_START: &Kind = &Kind {
     summary: "A stability log with a date before its start.",
     why: "One of the two dates is a slip, and it is not said which.",
     mend: "Correct the date, or the `start`.",
+};
+
+const AFTER_END: &Kind = &Kind {
+    name: "observed-after-end",
+    severity: Severity::Question,
+    summary: "A stability log with an observation after the day on which it `ended`.",
+    why: "Either the log went on, and then checks are due that are not listed, or one of the dates is a slip.",
+    mend: "Correct the date, or `ended`; take `ended` away while the log goes on.",
 };
 
 const NO_CONDITION: &Kind = &Kind {
@@ -136,6 +144,7 @@ pub fn examine_stability(log: &Stability, case: &StabilityCase<'_>) -> Vec<Findi
         findings.extend(drifts(log, condition));
         findings.extend(passed_over(condition));
     }
+    findings.extend(case.block.observations.iter().filter_map(|one| after_end(log, one)));
     findings.extend(too_coarse(log));
     if log.standing() == Standing::Unknown && log.last_day().is_some() {
         findings.push(Finding::new(
@@ -159,6 +168,17 @@ pub fn examine_stability(log: &Stability, case: &StabilityCase<'_>) -> Vec<Findi
         findings.push(Finding::new(NOT_TESTED, head(), what).source(source));
     }
     findings
+}
+
+/// An observation from after the log was ended.
+fn after_end(log: &Stability, one: &ObservationBlock) -> Option<Finding> {
+    let ended = log.ended?;
+    let (date, place) = match &one.when {
+        When::On(date) => (date.value, &date.place),
+        When::After(after) => (after.value.after(log.start?)?, &after.place),
+    };
+    let what = format!("This was seen on {date}, and the log ended on {ended}.");
+    (ended < date).then(|| Finding::new(AFTER_END, place.clone(), what))
 }
 
 /// "day 28 (2026-03-04)".

@@ -6,7 +6,8 @@ use crate::compute::{Bounds, Column, Outside, Trial, TrialFault, TrialSeries};
 use crate::quantity::Range;
 use crate::report::{Finding, Kind, Place, Severity, echo, kind, list, suggestion};
 
-pub(super) const KINDS: &[&Kind] = &[NOTHING_CHANGED, BACKWARDS, NOT_OBSERVED, NO_REASON, NOT_MEASURED, NOT_AS_WANTED];
+pub(super) const KINDS: &[&Kind] =
+    &[NOTHING_CHANGED, BACKWARDS, NOT_AS_RECORDED, NOT_OBSERVED, NO_REASON, NOT_MEASURED, NOT_AS_WANTED];
 
 const NOTHING_CHANGED: &Kind = &Kind {
     name: "trial-without-change",
@@ -22,6 +23,14 @@ const BACKWARDS: &Kind = &Kind {
     summary: "A trial that is dated before the one above it, or a choice that is dated before what it chose.",
     why: "A series is read from the top as it went; one of the dates may be a slip.",
     mend: "Put the trials in the order in which they were made, or correct the date.",
+};
+
+const NOT_AS_RECORDED: &Kind = &Kind {
+    name: "trial-not-as-recorded",
+    severity: Severity::Question,
+    summary: "A trial whose day or reading is not that of the batch record that it names.",
+    why: "The table shows the trial's own, and who looks the batch up finds another.",
+    mend: "Correct the one that is a slip, or take the trial's own away: then the record's counts.",
 };
 
 const NOT_OBSERVED: &Kind = &Kind {
@@ -94,6 +103,7 @@ pub fn examine_trial_series(series: &TrialSeries, block: &TrialSeriesBlock) -> V
     let mut above: Option<(&Trial, _)> = None;
     for (trial, written) in series.trials.iter().zip(&block.trials) {
         findings.extend(changed(trial, written));
+        findings.extend(not_as_recorded(trial, written));
         if !trial.is_observed() {
             let what = format!("Nothing is noted of what came of `{}`.", trial.id);
             findings.push(Finding::new(NOT_OBSERVED, written.formula.place.clone(), what));
@@ -106,6 +116,31 @@ pub fn examine_trial_series(series: &TrialSeries, block: &TrialSeriesBlock) -> V
         above = Some((trial, date));
     }
     findings.extend(chosen(series, block));
+    findings
+}
+
+/// What the trial says beside what its record says.
+fn not_as_recorded(trial: &Trial, written: &TrialBlock) -> Vec<Finding> {
+    let Some(record) = &trial.record else { return Vec::new() };
+    let mut findings = Vec::new();
+    if let (Some(day), Some(made)) = (&written.date, trial.made.filter(|made| Some(*made) != trial.date)) {
+        let what = format!("`{}` is dated {}, and its record `{}` {made}.", trial.id, day.value, echo(record));
+        findings.push(Finding::new(NOT_AS_RECORDED, day.place.clone(), what));
+    }
+    for one in &trial.differs {
+        let place = written.measured.iter().find(|reading| reading.name.value == one.name);
+        let place = place.map_or(&written.formula.place, |reading| &reading.name.place);
+        let column = Column { name: one.name.clone(), unit: one.unit.clone(), wanted: None };
+        let what = format!(
+            "The {} of `{}` is {} here, and {} in its record `{}`.",
+            column.title(),
+            trial.id,
+            column.text(one.own),
+            column.text(one.of_record),
+            echo(record)
+        );
+        findings.push(Finding::new(NOT_AS_RECORDED, place.clone(), what));
+    }
     findings
 }
 

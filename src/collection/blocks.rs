@@ -118,7 +118,10 @@ impl Collection {
                     stamp.number(below.stamp)
                 }
                 // Which ids there are decides what is suggested for a missing one.
-                None => self.ids().fold(stamp.number(0), |stamp, id| stamp.text(id)),
+                None => {
+                    let words = self.blocks.keys().map(|id| self.word_of(id));
+                    words.fold(self.ids().fold(stamp.number(0), Stamp::text), Stamp::text)
+                }
             }
         });
         standing.stamp = stamp.number(u64::from(standing.in_circle)).value();
@@ -302,8 +305,13 @@ impl Collection {
         findings: &mut Vec<Finding>,
     ) -> Option<BatchRecord> {
         let computed = self.formula_for(block, &wanted.formula, findings)?;
-        let case =
-            RecordCase { block: wanted, place: &block.place, catalogue: &self.catalogue, settings: &self.settings };
+        let case = RecordCase {
+            block: wanted,
+            place: &block.place,
+            catalogue: &self.catalogue,
+            settings: &self.settings,
+            pack: computed.formula.batch.pack(),
+        };
         let material = |id: &str| self.catalogue.material(id);
         match BatchRecord::of(wanted, &block.place, computed, self.settings.tolerance, material) {
             Ok(record) => {
@@ -333,6 +341,13 @@ impl Collection {
                 let what = format!("`{}` is neither a formula nor a batch record.", echo(&wanted.of.value));
                 let finding = Finding::new(kind::UNKNOWN_REFERENCE, wanted.of.place.clone(), what);
                 findings.push(finding.mend("Name the formula or the record that was watched."));
+                return None;
+            }
+            None if !self.formulas.contains_key(&wanted.of.value) && !self.blocks.contains_key(&wanted.of.value) => {
+                let what = format!("There is no formula and no batch record `{}`.", echo(&wanted.of.value));
+                let known = self.formula_ids().chain(self.ids_of("batch-record"));
+                let mend = suggestion(&wanted.of.value, known, kind::UNKNOWN_REFERENCE.mend);
+                findings.push(Finding::new(kind::UNKNOWN_REFERENCE, wanted.of.place.clone(), what).mend(mend));
                 return None;
             }
             None if self.blocks.contains_key(&wanted.of.value) => {
@@ -424,6 +439,17 @@ impl Collection {
             findings.push(Finding::new(kind::REFERENCE_FAILED, id.place.clone(), what));
         }
         computed
+    }
+
+    /// The word after the fence of a block with an id.
+    fn word_of(&self, id: &str) -> &'static str {
+        let block = self.blocks.get(id).and_then(|(path, index)| self.entries.get(path)?.notebook.blocks.get(*index));
+        block.map_or("", |block| block.word)
+    }
+
+    /// The ids of all blocks of one kind, whether they could be worked out or not.
+    pub(super) fn ids_of<'a>(&'a self, word: &'a str) -> impl Iterator<Item = &'a str> {
+        self.blocks.keys().map(String::as_str).filter(move |id| self.word_of(id) == word)
     }
 
     /// The ids of all formulas and blocks.

@@ -33,7 +33,7 @@ impl Collection {
         });
         let sources = LabelSources { computed, settings: &self.settings, of_rules: of_rules.collect() };
         let label = Label::of(wanted, sources);
-        findings.extend(examine_label(&label, wanted, &block.place));
+        findings.extend(examine_label(&label, wanted, &computed.formula, &block.place));
         Some(label)
     }
 }

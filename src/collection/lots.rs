@@ -81,11 +81,13 @@ fn lots_of_record(record: &BatchRecord, id: &str, page: &str) -> Vec<HeldLot> {
         ),
         expired: false,
     };
-    let of_lines = record.lines.iter().filter_map(|line| {
-        let lot = line.lot.as_ref()?;
-        let material = line.material.id.clone();
-        Some(HeldLot { material, lot: lot.trim().to_owned(), date: record.date, at: at(line.weighed) })
-    });
+    let of_lines = record.lines.iter().flat_map(|line| line.lots.iter().map(move |part| (line, part))).filter_map(
+        |(line, part)| {
+            let lot = part.number.as_ref()?.trim().to_owned();
+            let material = line.material.id.clone();
+            Some(HeldLot { material, lot, date: record.date, at: at(part.weight) })
+        },
+    );
     let material_of = |written: &str| {
         let line = record.lines.iter().find(|line| line.written == written || line.material.id == written);
         line.map_or(written, |line| line.material.id.as_str()).to_owned()

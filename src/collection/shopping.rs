@@ -72,9 +72,7 @@ impl Collection {
                 (kind::REFERENCE_FAILED, what, None)
             }
             None if !self.formulas.contains_key(id) => {
-                let kits = self.blocks.keys().map(String::as_str);
-                let kits = kits.filter(|id| matches!(self.answer(id), Some(Answer::Kit(_))));
-                let mend = suggestion(id, kits, "Give the `kit` block an `id`, and name that.");
+                let mend = suggestion(id, self.ids_of("kit"), "Give the `kit` block an `id`, and name that.");
                 (kind::UNKNOWN_REFERENCE, format!("There is no kit `{}`.", echo(id)), Some(mend))
             }
             _ => {

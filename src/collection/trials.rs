@@ -4,7 +4,7 @@ use super::Collection;
 use crate::block::{Block, Placed, TrialSeriesBlock};
 use crate::caution::{examine_trial_series, trial_faults};
 use crate::compute::{Answer, BatchRecord, TrialSeries, Tried};
-use crate::report::{Finding, echo, kind};
+use crate::report::{Finding, echo, kind, suggestion};
 
 impl Collection {
     /// The series of a block; why there is none is reported.
@@ -68,17 +68,17 @@ impl Collection {
                     record.formula,
                     echo(&formula.value)
                 ),
-                "Name a record of the formula that was tried.",
+                "Name a record of the formula that was tried.".to_owned(),
             ),
             None if self.blocks.contains_key(&id.value) => (
                 kind::REFERENCE_FAILED,
                 format!("`{}` has errors, so nothing of it is known here.", echo(&id.value)),
-                kind::REFERENCE_FAILED.mend,
+                kind::REFERENCE_FAILED.mend.to_owned(),
             ),
             _ => (
                 kind::UNKNOWN_REFERENCE,
                 format!("There is no batch record `{}`.", echo(&id.value)),
-                kind::UNKNOWN_REFERENCE.mend,
+                suggestion(&id.value, self.ids_of("batch-record"), kind::UNKNOWN_REFERENCE.mend),
             ),
         };
         findings.push(Finding::new(kind, id.place.clone(), what).mend(mend));

@@ -9,11 +9,12 @@ mod vessel;
 use super::declaration::{Declaration, Rules};
 use super::{Computed, Sheet};
 use crate::block::{
-    BatchRecordBlock, CheckBlock, FillContent, LossBlock, PhReading, Placed, ReleaseBlock, TopUpBlock, ViscosityReading,
+    BatchRecordBlock, CheckBlock, FillContent, LossBlock, PhReading, Placed, ReleaseBlock, TopUpBlock,
+    ViscosityReading, WeighedLine,
 };
-use crate::material::{Catalogue, Lot, Material};
+use crate::material::{Catalogue, Fact, Material};
 use crate::model::{Basis, Batch, BatchGiven, Formula, Line};
-use crate::quantity::{Date, Decimal, Mass, Percent, Ph, show};
+use crate::quantity::{Date, Decimal, Mass, Percent, Ph, Range, round_half_even, show};
 use crate::report::Place;
 use std::sync::Arc;
 pub use vessel::{Account, Stage, TopUp};
@@ -121,14 +122,23 @@ pub struct RecordLine {
     pub is_as_planned: bool,
     /// What a dose to effect is dosed to.
     pub effect: Option<String>,
-    /// Its lot.
-    pub lot: Option<String>,
-    /// Where the record names the lot, if it does.
-    pub lot_place: Option<Place>,
+    /// Its lots in the order of their weighings: none where none is noted, and more than one where a drum ran out.
+    pub lots: Vec<LotPart>,
     /// A remark.
     pub note: Option<String>,
     /// Where what was weighed is written, or the record as a whole.
     pub place: Place,
+}
+
+/// What was weighed of one lot.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LotPart {
+    /// Its number; none of what was weighed beside other lots and names none.
+    pub number: Option<String>,
+    /// Where the record names it, if it does.
+    pub place: Option<Place>,
+    /// How much; none where it is not known.
+    pub weight: Option<Mass>,
 }
 
 /// Why there is no record.
@@ -140,10 +150,14 @@ pub enum RecordFault {
     WhichLine(Placed<String>, Vec<String>),
     /// A line is named twice.
     Twice(Placed<String>),
+    /// A lot of a raw material of which every weighing names another: the raw material, the lot, and another one.
+    LotOfNothing(Placed<String>, Placed<String>, Option<(String, Place)>),
     /// The formula has no such phase.
     NoPhase(Placed<String>),
     /// The vessel was weighed full, and not empty.
     NoTare(Place),
+    /// The empty vessel weighs more than the full one: the full weight, and the empty one.
+    TareAboveGross(Placed<Mass>, Placed<Mass>),
     /// More left the vessel than was in it: how much, and how much there was.
     LostTooMuch(Placed<Mass>, Mass),
     /// A top-up with something that the catalogue does not know.
@@ -175,9 +189,33 @@ impl RecordLine {
         off > tolerance.percent.of(self.planned.grams()) && off > readability.grams()
     }
 
-    /// What the collection lists of its lot.
-    pub fn known_lot(&self) -> Option<&Lot> {
-        self.material.lot(self.lot.as_deref()?)
+    /// The numbers of its lots, in words; none where none is noted.
+    pub fn lots_in_words(&self) -> Option<String> {
+        let numbers: Vec<&str> = self.lots.iter().filter_map(|part| part.number.as_deref()).collect();
+        (!numbers.is_empty()).then(|| numbers.join(", "))
+    }
+
+    /// The strength of what was weighed, % w/w: that of its lot, or of several mixed as they were weighed, where one that the collection does not know of is as
+    /// strong as the raw material usually is. None where it is the raw material's own. `planned` is the line of the formula.
+    fn strength(&self, planned: &Line) -> Option<Range> {
+        let of = |part: &LotPart| match &part.number {
+            number if *number == planned.lot => planned.strength,
+            number => self.material.lot(number.as_deref()?)?.strength,
+        };
+        if let [one] = self.lots.as_slice() {
+            return of(one);
+        }
+        if self.lots.iter().all(|part| of(part).is_none()) {
+            return None;
+        }
+        let usual = self.material.strength.as_ref().and_then(Fact::range);
+        let mut sum = Range::ZERO;
+        for part in &self.lots {
+            sum = sum + of(part).or(usual)?.times(part.weight?.grams());
+        }
+        // Certificates have a digit or two; six decimals lose nothing of them, and leave room for what is reckoned with it.
+        let of_whole = |end: Decimal| Some(round_half_even(end.checked_div(self.weighed?.grams())?, 6).normalize());
+        Some(Range { low: of_whole(sum.low)?, typical: of_whole(sum.typical)?, high: of_whole(sum.high)? })
     }
 }
 
@@ -208,6 +246,10 @@ impl BatchRecord {
         }
         if let (None, Some(gross)) = (&block.tare, block.gross.first()) {
             faults.push(RecordFault::NoTare(gross.weight.place.clone()));
+        }
+        if let Some(tare) = &block.tare {
+            let lighter = block.gross.iter().filter(|gross| gross.weight.value < tare.value);
+            faults.extend(lighter.map(|gross| RecordFault::TareAboveGross(gross.weight.clone(), tare.clone())));
         }
         let account = Account::of(block, &lines, &planned.formula, &material, &mut faults);
         if !block.is_blank && lines.iter().all(|line| line.weighed.is_none_or(|weighed| weighed == Mass::ZERO)) {
@@ -372,8 +414,7 @@ fn lines_of(
                 portions: Vec::new(),
                 is_as_planned,
                 effect: line.effect.clone(),
-                lot: line.lot.clone(),
-                lot_place: None,
+                lots: Vec::new(),
                 note: None,
                 place: home.clone(),
             }
@@ -397,6 +438,9 @@ fn lines_of(
         }
         None
     };
+    // The lot of what names none of its own: the formula's, or that of the record.
+    let mut usual: Vec<Option<(String, Option<Place>)>> =
+        formula.lines().map(|line| Some((line.lot.clone()?, None))).collect();
     for (name, lot) in &block.lots {
         // One drum serves all phases: a lot by raw material goes to each of its lines.
         let called = lines_called(formula, &name.value);
@@ -404,9 +448,8 @@ fn lines_of(
             faults.push(RecordFault::NoLine(name.clone(), "lot"));
         }
         for index in called {
-            if let Some(line) = lines.get_mut(index) {
-                line.lot = Some(lot.value.clone());
-                line.lot_place = Some(lot.place.clone());
+            if let Some(usual) = usual.get_mut(index) {
+                *usual = Some((lot.value.clone(), Some(lot.place.clone())));
             }
         }
     }
@@ -427,13 +470,46 @@ fn lines_of(
         if weighed.portions.len() > 1 {
             line.portions.clone_from(&weighed.portions);
         }
-        if let Some(lot) = &weighed.lot {
-            line.lot = Some(lot.value.clone());
-            line.lot_place = Some(lot.place.clone());
+        if let (Some(lot), Some(usual)) = (&weighed.lot, usual.get_mut(index)) {
+            *usual = Some((lot.value.clone(), Some(lot.place.clone())));
+        }
+        if let Some(usual) = usual.get(index) {
+            line.lots = parts_of(weighed, usual.as_ref());
         }
         line.note.clone_from(&weighed.note);
     }
+    for (line, usual) in lines.iter_mut().zip(&usual) {
+        if let (true, Some((number, place))) = (line.lots.is_empty(), usual) {
+            line.lots = vec![LotPart { number: Some(number.clone()), place: place.clone(), weight: line.weighed }];
+        }
+    }
+    for (name, lot) in &block.lots {
+        let called = lines_called(formula, &name.value);
+        let of_called = || called.iter().filter_map(|index| lines.get(*index)).flat_map(|line| &line.lots);
+        if called.is_empty() || of_called().any(|part| part.number.as_ref() == Some(&lot.value)) {
+            continue;
+        }
+        let other = of_called().find_map(|part| Some((part.number.clone()?, part.place.clone()?)));
+        faults.push(RecordFault::LotOfNothing(name.clone(), lot.clone(), other));
+    }
     lines
+}
+
+/// What was weighed of each lot, where weighings name their own.
+fn parts_of(weighed: &WeighedLine, usual: Option<&(String, Option<Place>)>) -> Vec<LotPart> {
+    let mut parts: Vec<LotPart> = Vec::new();
+    for (weight, lot) in weighed.portions.iter().zip(&weighed.lots) {
+        let (number, place) = match (lot, usual) {
+            (Some(lot), _) => (Some(lot.value.clone()), Some(lot.place.clone())),
+            (None, Some((number, place))) => (Some(number.clone()), place.clone()),
+            (None, None) => (None, None),
+        };
+        match parts.iter_mut().find(|part| part.number == number) {
+            Some(part) => part.weight = part.weight.map(|so_far| so_far + *weight),
+            None => parts.push(LotPart { number, place, weight: Some(*weight) }),
+        }
+    }
+    parts
 }
 
 /// The formula of what is in the vessel at the end. None where nothing is.
@@ -450,9 +526,10 @@ fn actual(planned: &Formula, lines: &[RecordLine], account: &Account, place: &Pl
         line.uncertainty = None;
         line.volume = None;
         line.is_balance = false;
-        if record.lot != line.lot {
-            line.strength = record.known_lot().and_then(|lot| lot.strength);
-            line.lot.clone_from(&record.lot);
+        let lot = record.lots_in_words();
+        if lot != line.lot {
+            line.strength = record.strength(line);
+            line.lot = lot;
         }
         line.place = record.place.clone();
         line.amount_place = record.place.clone();

@@ -23,6 +23,8 @@ pub struct Costing {
     pub batch: Mass,
     /// How many units, where that is known.
     pub units: Option<Decimal>,
+    /// What is made for one of them and how much of it is on top of its content, % of the content, where the units were counted by it.
+    pub unit: Option<(Mass, Percent)>,
     /// What is used on top of the weights.
     pub waste: Percent,
     /// The raw materials, each once, in the order of the sheet.
@@ -150,7 +152,8 @@ impl Costing {
         let formula = &computed.formula;
         let currency = settings.currency.ok_or(CostingFault::NoCurrency)?;
         let batch = block.batch.unwrap_or(formula.batch.mass);
-        let units = units(block, formula, batch)?;
+        let unit = unit_of(block, formula)?;
+        let units = units(block, formula, batch, unit.map(|(mass, _)| mass))?;
         if units.is_none() && !block.packaging.is_empty() {
             return Err(CostingFault::NoUnits);
         }
@@ -174,6 +177,7 @@ impl Costing {
             title: formula.title.clone().unwrap_or_else(|| formula.id.clone()),
             batch,
             units,
+            unit,
             waste: block.waste,
             lines,
             extras,
@@ -292,17 +296,38 @@ impl MaterialsCost {
     }
 }
 
-/// How many units the batch gives.
-fn units(block: &CostingBlock, formula: &Formula, batch: Mass) -> Result<Option<Decimal>, CostingFault> {
+/// How many units the batch gives: full ones only, where they are counted by what is made for one.
+fn units(
+    block: &CostingBlock,
+    formula: &Formula,
+    batch: Mass,
+    unit: Option<Mass>,
+) -> Result<Option<Decimal>, CostingFault> {
     if let Some(units) = &block.units {
         return Ok(Some(units.value));
     }
-    let content = match (&block.content, &formula.batch.given) {
-        (Some(content), _) => content.value,
-        (None, BatchGiven::Fill { units, .. }) if block.batch.is_none() => return Ok(Some(*units)),
-        (None, BatchGiven::Fill { content: FillContent::Mass(mass), .. }) => Measured::Mass(*mass),
-        (None, BatchGiven::Fill { content: FillContent::Volume(volume, _), .. }) => Measured::Volume(*volume),
-        (None, _) => return Ok(None),
+    let Some(unit) = unit else {
+        return Ok(match &formula.batch.given {
+            BatchGiven::Fill { units, .. } if block.batch.is_none() => Some(*units),
+            _ => None,
+        });
+    };
+    let units = batch.grams().checked_div(unit.grams()).unwrap_or_default().floor();
+    if units.is_zero() { Err(CostingFault::NoFullUnit) } else { Ok(Some(units)) }
+}
+
+/// What is made for one unit, where units are counted by it: its content, and of the formula's own packs what the formula makes on top of them as well.
+fn unit_of(block: &CostingBlock, formula: &Formula) -> Result<Option<(Mass, Percent)>, CostingFault> {
+    if block.units.is_some() {
+        return Ok(None);
+    }
+    let (content, on_top) = match (&block.content, &formula.batch.given) {
+        (Some(content), _) => (content.value, Percent::ZERO),
+        (None, BatchGiven::Fill { content, overfill, .. }) if block.batch.is_some() => match content {
+            FillContent::Mass(mass) => (Measured::Mass(*mass), *overfill),
+            FillContent::Volume(volume, _) => (Measured::Volume(*volume), *overfill),
+        },
+        _ => return Ok(None),
     };
     let grams = match content {
         Measured::Mass(mass) => mass.grams(),
@@ -311,8 +336,7 @@ fn units(block: &CostingBlock, formula: &Formula, batch: Mass) -> Result<Option<
             volume.millilitres() * density.grams_per_millilitre()
         }
     };
-    let units = batch.grams().checked_div(grams).unwrap_or_default().floor();
-    if units.is_zero() { Err(CostingFault::NoFullUnit) } else { Ok(Some(units)) }
+    Ok(Some((Mass::from_grams(grams + on_top.of(grams)), on_top)))
 }
 
 fn used_price(

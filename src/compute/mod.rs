@@ -44,7 +44,9 @@ pub use active_matter::{ActiveMatter, LineActive, active_of_line, active_of_mate
 pub use address::{AddressFault, address_tree, look_up, read_batch_size};
 pub use address_of_rules::Backing;
 pub use answer::Answer;
-pub use batch_record::{Account, BatchRecord, RecordFault, RecordLine, Stage, Tolerance, TopUp, ends_of, step_of};
+pub use batch_record::{
+    Account, BatchRecord, LotPart, RecordFault, RecordLine, Stage, Tolerance, TopUp, ends_of, step_of,
+};
 pub(crate) use buffer::{BEYOND, WELL_WITHIN};
 pub use buffer::{Buffer, BufferAcid, BufferFault, BufferLine, Dose, SolutionState};
 pub use check_value::check_value;

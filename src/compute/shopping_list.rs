@@ -101,6 +101,8 @@ pub struct ListShare {
     pub mass: Mass,
     /// Whether some of it is dosed to effect.
     pub dosed: bool,
+    /// Whether a reserve for that is in it.
+    pub reserve: bool,
     /// Whether it is the upper end of an amount that is not certain.
     pub upper: bool,
 }
@@ -164,6 +166,7 @@ impl ShoppingList {
                             of: computed.formula.id.clone(),
                             mass: need.mass + need.more + Mass::from_grams(reserve),
                             dosed: need.dosed.is_some(),
+                            reserve: reserve > Decimal::ZERO,
                             upper: need.more > Mass::ZERO,
                         };
                         add(&need.material, share);
@@ -173,7 +176,8 @@ impl ShoppingList {
                     decimals = decimals.max(kit.decimals);
                     for total in &kit.totals {
                         let (of, dosed) = ((*id).to_owned(), total.dosed > Mass::ZERO);
-                        add(&total.material, ListShare { of, mass: total.total, dosed, upper: false });
+                        let reserve = dosed && kit.dose_reserve > Percent::ZERO;
+                        add(&total.material, ListShare { of, mass: total.total, dosed, reserve, upper: false });
                     }
                 }
             }

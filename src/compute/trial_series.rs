@@ -4,7 +4,7 @@
 
 mod figures;
 
-use super::{BatchRecord, Comparison, Computed, Step};
+use super::{BatchRecord, Comparison, Computed, Step, ends_of};
 use crate::block::{TrialReading, TrialSeriesBlock};
 use crate::quantity::{Date, Decimal, Ph, Range, read_decimal, show, split_number};
 use std::collections::{BTreeMap, BTreeSet};
@@ -62,6 +62,8 @@ pub struct Trial {
     pub record: Option<String>,
     /// The day.
     pub date: Option<Date>,
+    /// The day of its record.
+    pub made: Option<Date>,
     /// What was changed, in the author's words.
     pub changed: Option<String>,
     /// What was seen.
@@ -70,6 +72,21 @@ pub struct Trial {
     pub readings: Vec<Option<Range>>,
     /// The pH specification of its formula.
     pub ph: Option<Bounds>,
+    /// What the trial measured itself and its record read otherwise.
+    pub differs: Vec<Differs>,
+}
+
+/// A value of a trial that is not the one in its record.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Differs {
+    /// Its name.
+    pub name: String,
+    /// Its unit, or empty.
+    pub unit: String,
+    /// What the trial says.
+    pub own: Range,
+    /// What the record says.
+    pub of_record: Range,
 }
 
 /// A raw material with its share in each trial, %.
@@ -177,10 +194,12 @@ impl TrialSeries {
                 against: tried.against,
                 record: tried.record.and(written.record.as_ref()).map(|record| record.value.clone()),
                 date: written.date.as_ref().map(|date| date.value).or_else(|| tried.record?.date),
+                made: tried.record.and_then(|record| record.date),
                 changed: written.changed.clone(),
                 observed: written.observed.clone(),
                 readings: columns.iter().map(reading).collect(),
                 ph: ph.map(|ph| Bounds { low: Some(ph.low.value()), high: Some(ph.high.value()) }),
+                differs: tried.record.map(|record| differences(record, &written.measured)).unwrap_or_default(),
             }
         });
         Ok(TrialSeries {
@@ -261,16 +280,36 @@ fn column_of<'c>(columns: &'c mut Vec<Column>, name: &str, unit: &str) -> &'c mu
     &mut columns[index]
 }
 
+/// What a trial measured and its record read otherwise, each with the step of the meter. What is in another unit is not compared.
+fn differences(record: &BatchRecord, own: &[TrialReading]) -> Vec<Differs> {
+    let mut differs = Vec::new();
+    for (name, unit, read) in last_readings(record) {
+        let ends = record.last_ph().filter(|_| name == PH).and_then(ends_of);
+        let of_record = ends.map_or(read, |(low, high)| Range::new(low, high, None));
+        let one = own.iter().find(|one| one.name.value == name && one.unit == unit);
+        let Some(own) = one.and_then(|one| Some(Range::new(one.low?, one.high?, None))) else { continue };
+        if own.high < of_record.low || of_record.high < own.low {
+            differs.push(Differs { name, unit, own, of_record: read });
+        }
+    }
+    differs
+}
+
 /// The last readings of a record that the trial does not measure itself: name, unit and value.
 fn read_in(record: &BatchRecord, own: &[TrialReading]) -> Vec<(String, String, Range)> {
     let is_own = |name: &str| own.iter().any(|one| one.name.value == name);
+    last_readings(record).into_iter().filter(|(name, ..)| !is_own(name)).collect()
+}
+
+/// The last pH and the last viscosity of a record.
+fn last_readings(record: &BatchRecord) -> Vec<(String, String, Range)> {
     let ph =
         record.last_ph().map(|reading| (PH.to_owned(), String::new(), Range::exactly(Ph::value(reading.ph.value))));
     let viscosity = record.viscosity.last().and_then(|reading| {
         let (number, unit) = split_number(&reading.value);
         Some((VISCOSITY.to_owned(), unit.to_owned(), Range::exactly(read_decimal(number).ok()?)))
     });
-    ph.into_iter().chain(viscosity).filter(|(name, ..)| !is_own(name)).collect()
+    ph.into_iter().chain(viscosity).collect()
 }
 
 /// How many trials make a row that says something.

@@ -117,6 +117,9 @@ fn find(name: &str, collection: &Collection) -> Result<String, String> {
     if let Some(found) = search_figures(name, collection) {
         return Ok(found);
     }
+    if let Some(hint) = lot_or_batch(name, collection) {
+        return Err(format!("nothing is called `{}`. {hint}", report::echo(name)));
+    }
     let kinds: Vec<&str> =
         report::ALL_KINDS.iter().copied().chain(crate::caution::kinds()).map(|kind| kind.name).collect();
     let words: Vec<&str> = crate::block::words().collect();
@@ -260,6 +263,20 @@ fn explain_batch(number: &str, collection: &Collection) -> Result<String, String
         return Err(format!("no record has the batch number `{echoed}`. {}", suggestion(number, known, otherwise)));
     }
     Ok(text)
+}
+
+/// How a number is asked for that stands on a drum or on a batch; small and capital letters count the same here.
+fn lot_or_batch(number: &str, collection: &Collection) -> Option<String> {
+    let is_meant = |known: &str| known.trim().to_lowercase() == number.trim().to_lowercase();
+    let lots = collection.lots();
+    let lot = lots.keys().map(|(_, lot)| lot.as_str()).find(|lot| is_meant(lot)).map(|lot| format!("lot/{lot}"));
+    let batches = collection.ids().filter_map(|id| match collection.answer(id) {
+        Some(Answer::BatchRecord(record)) => record.batch_number.as_deref(),
+        _ => None,
+    });
+    let batch = batches.into_iter().find(|batch| is_meant(batch)).map(|batch| format!("batch/{batch}"));
+    let names: Vec<String> = lot.into_iter().chain(batch).collect();
+    (!names.is_empty()).then(|| format!("Ask for it as {}.", report::list(&names, "or")))
 }
 
 fn line(text: &mut String, label: &str, fact: Option<&Fact>, unit: &str) {

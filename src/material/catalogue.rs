@@ -439,10 +439,10 @@ fn read_built_in() -> (Catalogue, Vec<Finding>) {
             read_table(CLASSIFICATION, &shared, classification::read),
         )
     };
-    let (allergens, found) = read_table(ALLERGENS, &shared, |reader, root, _| label::read_allergens(reader, root));
+    let (allergens, found) = read_table(ALLERGENS, &shared, |_, root, _| label::read_allergens(root));
     catalogue.allergens = Arc::new(allergens);
     findings.extend(found);
-    let (names, found) = read_table(LABEL_NAMES, &shared, |reader, root, _| label::read_label_names(reader, root));
+    let (names, found) = read_table(LABEL_NAMES, &shared, |_, root, _| label::read_label_names(root));
     catalogue.label_names = Arc::new(names);
     findings.extend(found);
     let (files, (substances, limited, limits, warnings, products, hazards, classification)) =

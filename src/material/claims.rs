@@ -219,7 +219,7 @@ fn read(text: &str) -> (Claims, Vec<Finding>) {
             };
             table.finish();
         }
-        for (name, table) in named_tables(reader, &root, "rule") {
+        for (name, table) in named_tables(&root, "rule") {
             let (set, makes) = (table.text("set"), table.text("makes"));
             let source = read_source(reader, &table, &sources);
             table.finish();
@@ -234,7 +234,7 @@ fn read(text: &str) -> (Claims, Vec<Finding>) {
                 )),
             }
         }
-        for (name, table) in named_tables(reader, &root, "promise") {
+        for (name, table) in named_tables(&root, "promise") {
             read_promise(reader, name, &table, &sources, &lists, &mut claims);
         }
         root.finish();

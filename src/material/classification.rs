@@ -218,7 +218,7 @@ pub(super) type Read = (Statements, Vec<(String, Classification)>);
 /// Reads the catalogue's file.
 pub(super) fn read(reader: &Reader<'_>, root: &Table<'_, '_>, sources: &Sources) -> Read {
     let mut tables = Statements::default();
-    for (code, table) in named_tables(reader, root, "statement") {
+    for (code, table) in named_tables(root, "statement") {
         let statement = Statement {
             text: table.text("text").map(|text| text.value).unwrap_or_default(),
             signal: read_signal(reader, &table, "signal"),
@@ -239,7 +239,7 @@ pub(super) fn read(reader: &Reader<'_>, root: &Table<'_, '_>, sources: &Sources)
             }
         }
     }
-    let classifications = named_tables(reader, root, "classification")
+    let classifications = named_tables(root, "classification")
         .into_iter()
         .map(|(id, table)| (id.value, read_classification(reader, &table, sources)))
         .collect();

@@ -75,7 +75,7 @@ fn read() -> (FattyAcids, Vec<Finding>) {
     Reader::read(&cutting, |reader, root| {
         let sources = read_sources(reader, &root, &Sources::default());
         let mut table = FattyAcids::default();
-        for (id, entry) in named_tables(reader, &root, "fat") {
+        for (id, entry) in named_tables(&root, "fat") {
             let source = read_source(reader, &entry, &sources);
             let mut acids = Vec::new();
             for (acid, _) in FATTY_ACIDS {

@@ -140,7 +140,7 @@ fn read() -> (IonTable, Vec<Finding>) {
             };
             constants.finish();
         }
-        for (name, entry) in named_tables(reader, &root, "acid") {
+        for (name, entry) in named_tables(&root, "acid") {
             if let Some(pka) = read_dissociation(reader, &entry, &sources) {
                 table.acids.insert(name.value, Arc::new(pka));
             }
@@ -151,7 +151,7 @@ fn read() -> (IonTable, Vec<Finding>) {
                 table.acids.entry(substance.inci.clone()).or_insert_with(|| Arc::new(pka.clone()));
             }
         }
-        for (id, entry) in named_tables(reader, &root, "solute") {
+        for (id, entry) in named_tables(&root, "solute") {
             let inci = entry.text("inci").map(|inci| inci.value);
             let known = inci.as_deref().and_then(|inci| catalogue.substance(inci));
             let molar_mass = read_fact(reader, &entry, "molar-mass", &sources)

@@ -2,7 +2,7 @@
 
 use super::read::named_tables;
 use super::{Known, Use};
-use crate::block::{Reader, Table};
+use crate::block::Table;
 use crate::quantity::Decimal;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -46,7 +46,7 @@ impl Allergens {
     }
 }
 
-pub(crate) fn read_allergens(reader: &Reader<'_>, root: &Table<'_, '_>) -> Allergens {
+pub(crate) fn read_allergens(root: &Table<'_, '_>) -> Allergens {
     let trigger = root.table("trigger");
     let number = |key: &'static str| Some(trigger.as_ref()?.number(key)?.value);
     let (leave_on, rinse_off) = (number("leave-on"), number("rinse-off"));
@@ -54,7 +54,7 @@ pub(crate) fn read_allergens(reader: &Reader<'_>, root: &Table<'_, '_>) -> Aller
         let _source = (trigger.text("how"), trigger.text("text"));
         trigger.finish();
     }
-    let all = named_tables(reader, root, "allergen")
+    let all = named_tables(root, "allergen")
         .into_iter()
         .map(|(name, table)| {
             let _details = (table.get("cas"), table.get("note"));
@@ -74,8 +74,8 @@ pub(crate) fn read_allergens(reader: &Reader<'_>, root: &Table<'_, '_>) -> Aller
 /// Names on labels by rule set and INCI name, where they differ from it.
 pub(crate) type LabelNames = BTreeMap<String, BTreeMap<String, String>>;
 
-pub(crate) fn read_label_names(reader: &Reader<'_>, root: &Table<'_, '_>) -> LabelNames {
-    named_tables(reader, root, "names")
+pub(crate) fn read_label_names(root: &Table<'_, '_>) -> LabelNames {
+    named_tables(root, "names")
         .into_iter()
         .map(|(rules, table)| {
             let names = table

@@ -203,7 +203,7 @@ pub struct Warning {
 }
 
 pub(crate) fn read_limits(reader: &Reader<'_>, root: &Table<'_, '_>) -> Vec<Limit> {
-    named_tables(reader, root, "limit")
+    named_tables(root, "limit")
         .into_iter()
         .filter_map(|(id, table)| {
             let text = |key: &'static str| table.text(key).map(|text| text.value);
@@ -233,7 +233,7 @@ pub(crate) fn read_limits(reader: &Reader<'_>, root: &Table<'_, '_>) -> Vec<Limi
 }
 
 pub(crate) fn read_warnings(reader: &Reader<'_>, root: &Table<'_, '_>) -> Vec<Warning> {
-    named_tables(reader, root, "warning")
+    named_tables(root, "warning")
         .into_iter()
         .filter_map(|(id, table)| {
             let text = |key: &'static str| table.text(key).map(|text| text.value);

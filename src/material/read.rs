@@ -61,7 +61,7 @@ pub(crate) type Sources = BTreeMap<String, Arc<Source>>;
 /// Reads the `[source.*]` tables of a file.
 pub(crate) fn read_sources(reader: &Reader<'_>, root: &Table<'_, '_>, shared: &Sources) -> Sources {
     let mut sources = shared.clone();
-    for (name, table) in named_tables(reader, root, "source") {
+    for (name, table) in named_tables(root, "source") {
         let how = table.text("how");
         let text = table.text("text");
         table.finish();
@@ -95,13 +95,9 @@ fn missing<T>(reader: &Reader<'_>, name: &Placed<String>, key: &str) -> Option<T
 }
 
 /// The tables below a key, `[key.NAME]`, in the order written.
-pub(crate) fn named_tables<'t, 'a>(
-    reader: &'t Reader<'a>,
-    root: &Table<'t, 'a>,
-    key: &'static str,
-) -> Vec<(Placed<String>, Table<'t, 'a>)> {
+pub(crate) fn named_tables<'t, 'a>(root: &Table<'t, 'a>, key: &'static str) -> Vec<(Placed<String>, Table<'t, 'a>)> {
     let Some(all) = root.table(key) else { return Vec::new() };
-    all.entries().filter_map(|(name, value)| Some((name.clone(), as_table(reader, &name.value, value)?))).collect()
+    all.entries().filter_map(|(name, value)| Some((name.clone(), all.inside(&name.value, value)?))).collect()
 }
 
 /// What a material entry says; absent fields are `None` or empty, so that an own entry can override a built-in one by parts.
@@ -121,7 +117,7 @@ pub(crate) fn read_materials(
     sources: &Sources,
     origin: &Origin,
 ) -> Vec<Entry> {
-    named_tables(reader, root, "material")
+    named_tables(root, "material")
         .into_iter()
         .map(|(id, table)| read_material(reader, id, &table, sources, origin))
         .collect()

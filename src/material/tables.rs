@@ -128,7 +128,7 @@ pub struct Dissociation {
 }
 
 pub(crate) fn read_products(reader: &Reader<'_>, root: &Table<'_, '_>, sources: &Sources) -> Vec<ProductType> {
-    named_tables(reader, root, "product")
+    named_tables(root, "product")
         .into_iter()
         .filter_map(|(name, table)| {
             let word = table.text("use");
@@ -178,7 +178,7 @@ pub(crate) fn read_products(reader: &Reader<'_>, root: &Table<'_, '_>, sources: 
 }
 
 pub(crate) fn read_hazards(reader: &Reader<'_>, root: &Table<'_, '_>, sources: &Sources) -> Vec<Hazard> {
-    named_tables(reader, root, "hazard")
+    named_tables(root, "hazard")
         .into_iter()
         .filter_map(|(key, table)| {
             Some(Hazard {
@@ -192,7 +192,7 @@ pub(crate) fn read_hazards(reader: &Reader<'_>, root: &Table<'_, '_>, sources: &
 }
 
 pub(crate) fn read_substances(reader: &Reader<'_>, root: &Table<'_, '_>, sources: &Sources) -> Vec<Substance> {
-    named_tables(reader, root, "substance")
+    named_tables(root, "substance")
         .into_iter()
         .map(|(inci, table)| {
             check_cas(reader, &table);

@@ -52,8 +52,8 @@ impl TradeTerm {
 
 fn read() -> (Vec<TradeTerm>, Vec<Finding>) {
     let cutting = Cutting::whole_file(&Arc::from(FILE.0), FILE.1);
-    Reader::read(&cutting, |reader, root| {
-        let mut terms: Vec<TradeTerm> = named_tables(reader, &root, "term")
+    Reader::read(&cutting, |_, root| {
+        let mut terms: Vec<TradeTerm> = named_tables(&root, "term")
             .into_iter()
             .map(|(name, table)| {
                 let how = table.text("how").and_then(|word| Known::from_word(&word.value)).unwrap_or(Known::Memory);

@@ -79,6 +79,19 @@ pub struct Batch {
     pub given: BatchGiven,
 }
 
+impl Batch {
+    /// What one pack is filled with, where it is made in packs.
+    pub fn pack(&self) -> Option<Mass> {
+        match &self.given {
+            BatchGiven::Fill { content: FillContent::Mass(mass), .. } => Some(*mass),
+            BatchGiven::Fill { content: FillContent::Volume(volume, _), density, .. } => {
+                density.map(|density| density.mass_of(*volume))
+            }
+            _ => None,
+        }
+    }
+}
+
 /// How a batch was given.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]

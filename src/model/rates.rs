@@ -1,6 +1,6 @@
 //! What other currencies are worth in that of the collection, as the author says it with a date.
 
-use crate::block::{Table, as_table, read_currency, read_date_of, read_rate};
+use crate::block::{Table, read_currency, read_date_of, read_rate};
 use crate::quantity::{Currency, Date, Money};
 use crate::report::{Finding, kind};
 use serde::Serialize;
@@ -41,9 +41,9 @@ impl Rates {
             );
             return rates;
         };
-        for (code, value) in all.entries() {
+        for (code, value) in all.names() {
             let currency = read_currency(reader, &code.value, &code.place);
-            let Some(entry) = as_table(reader, &code.value, value) else { continue };
+            let Some(entry) = all.inside(&code.value, value) else { continue };
             let is = entry.text("is").and_then(|text| read_rate(reader, &text).map(|money| text.with(money)));
             if let Some(is) = is.as_ref().filter(|is| is.value.amount().is_zero()) {
                 reader.wrong(is.place.clone(), "A rate", "above zero");

@@ -24,9 +24,15 @@ kinds! {
     UNKNOWN_KEY, Error, "unknown-key", "A key that this kind of table does not have.",
         "A mistyped key would be ignored in silence otherwise.",
         "Correct the key or take it out.";
+    KEY_BELOW_HEAD, Error, "key-below-head", "A key that stands below the head of a table, and so belongs to that table.",
+        "All lines below a head in square brackets are part of its table, up to the next head.",
+        "Move the line up, above the head.";
     WRONG_VALUE, Error, "wrong-value", "A value of the wrong kind.",
         "Nothing is guessed from a value that does not fit.",
         "Write the value in the form shown.";
+    FRACTION, Question, "fraction-for-percent", "A share of less than half a per cent, written without its sign.",
+        "Who reckons in fractions writes 0.05 and means 5 %; a bare number is per cent here.",
+        "Write the share with its sign.";
     MISSING_KEY, Error, "missing-key", "A key that must be there is missing.",
         "Without it the block cannot be computed or referred to.",
         "Add the key.";

@@ -78,7 +78,11 @@ def units_of(block, formula, batch):
     if content is None:
         return None
     density = formula.model.get("density")
-    return Fraction(batch // amount_of(content, exact(density["value"]) if density else None))
+    unit = amount_of(content, exact(density["value"]) if density else None)
+    # What a formula makes on top of its packs is made with every one of them.
+    if "content" not in block:
+        unit *= 1 + exact(fill["overfill"]["value"]) / 100
+    return Fraction(batch // unit)
 
 
 def figures_of(block, collection):

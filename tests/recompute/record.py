@@ -6,7 +6,7 @@ from fractions import Fraction
 import declaration
 import figures as fig
 import formula as formulas
-from figures import exact, places, plain
+from figures import exact, fact_range, places, plain, range_of
 from formula import Formula
 from vessel import Vessel, called
 
@@ -36,16 +36,24 @@ class Record:
         as_planned = block["rest_as_planned"] and not block["is_blank"] and not another
         self.weighed = [weight if as_planned else None for weight in self.plan.weights]
         self.is_as_planned = [as_planned] * len(lines)
-        self.lots = [line.data.get("lot") for line in lines]
+        usual = [line.data.get("lot") for line in lines]
         for name, lot in block["lots"]:
             for at in called(self.plan, name):
-                self.lots[at] = lot
+                usual[at] = lot
+        # The lots of each line with what was weighed of each, in grams.
+        self.lots = [{} for _ in lines]
         for one in block["weighed"]:
             at = called(self.plan, one["material"])[0]
             if one["portions"]:
                 self.weighed[at] = sum(exact(portion["value"]) for portion in one["portions"])
                 self.is_as_planned[at] = False
-            self.lots[at] = one.get("lot", self.lots[at])
+            usual[at] = one.get("lot", usual[at])
+            for portion, lot in zip(one["portions"], one["lots"]):
+                lot = usual[at] if lot is None else lot
+                self.lots[at][lot] = self.lots[at].get(lot, 0) + exact(portion["value"])
+        for at, lots in enumerate(self.lots):
+            if not lots and usual[at] is not None:
+                lots[usual[at]] = self.weighed[at]
         self.total = None if None in self.weighed else sum(self.weighed)
         self.vessel = None if self.total is None else Vessel(self)
 
@@ -62,11 +70,15 @@ class Record:
         rest = zip(vessel.amounts, self.lots)
         for phase in model["phases"]:
             for line in phase["lines"]:
-                amount, lot = next(rest)
+                amount, lots = next(rest)
                 line.update(amount=str(amount), is_balance=False)
-                if lot != line.get("lot"):
+                name = ", ".join(lot for lot in lots if lot is not None) or None
+                if name != line.get("lot"):
+                    strength = self.mixed(line, lots)
                     line.pop("strength", None)
-                    self.put_lot(line, lot)
+                    self.put_lot(line, name)
+                    if strength:
+                        line["strength"] = strength
         for material, amount, lot in vessel.foreign:
             line = {"written": material, "material": material, "amount": str(amount)}
             self.put_lot(line, lot)
@@ -74,6 +86,21 @@ class Record:
         model["basis"], model["whole"] = "weights", str(vessel.whole())
         model["batch"] = {"given": "mass", "mass": {"value": str(vessel.content()), "unit": "g"}}
         return Formula(model, self.plan.facts, self.plan.settings)
+
+    def mixed(self, line, lots):
+        """The strength of several lots as they were weighed; one that is not known is as strong as the raw material usually is."""
+        if len(lots) < 2:
+            return None
+        material = self.plan.facts["materials"][line["material"]]
+        listed = {known["number"]: known.get("strength") for known in material["lots"]}
+        own = {lot: line.get("strength") if lot == line.get("lot") else listed.get(lot) for lot in lots}
+        usual = fact_range(material["strength"]) if "strength" in material else None
+        weighed = sum(lots.values())
+        if not any(own.values()) or not (all(own.values()) or usual) or not weighed:
+            return None
+        parts = [(range_of(own[lot]) if own[lot] else usual).times(grams) for lot, grams in lots.items()]
+        ends = {end: round(sum(getattr(part, end) for part in parts) / weighed, 6) for end in ("low", "typical", "high")}
+        return {end: plain(value) for end, value in ends.items()}
 
     def put_lot(self, line, lot):
         """A lot of a raw material with the strength that the collection knows of it."""

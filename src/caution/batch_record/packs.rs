@@ -33,3 +33,33 @@ pub(super) fn filled_short(record: &BatchRecord, case: &RecordCase<'_>) -> Optio
         case.block.filled.as_ref().map_or_else(|| case.block.formula.place.clone(), |filled| filled.place.clone());
     Some(Finding::new(SHORT, place, what).source("Council Directive 76/211/EEC, Annex I, 1.1"))
 }
+
+pub(super) const LEFT_OVER: &Kind = &Kind {
+    name: "packs-disagree-with-yield",
+    severity: Severity::Question,
+    summary: "Packs that do not hold what was weighed out, although the rest would have filled another one.",
+    why: "The packs were filled with more than the formula says, or one of the numbers is a slip; the label states what the formula says.",
+    mend: "Correct the number of `packs` or the `weight`, or weigh a pack.",
+};
+
+/// Packs of the formula's fill that leave more than another one would hold. The tolerance of the record is allowed.
+pub(super) fn left_over(record: &BatchRecord, case: &RecordCase<'_>) -> Option<Finding> {
+    let (filled, packs) = (record.filled?, record.packs.filter(|_| !record.is_of_another_version())?);
+    // The planned batch may have another size; its packs are those of the formula as it stands.
+    let pack = case.pack?;
+    let in_packs = Mass::from_grams(pack.grams() * packs);
+    let allowed = record.tolerance.percent.of(filled.grams()) + record.readability().grams();
+    if filled.grams() - in_packs.grams() <= pack.grams() + allowed {
+        return None;
+    }
+    let what = format!(
+        "{} was weighed out, and {} packs of `{}` hold {}, {} each.",
+        grams(filled),
+        packs.normalize(),
+        echo(&record.planned.formula.id),
+        grams(in_packs),
+        grams(pack)
+    );
+    let place = case.block.filled.as_ref().map_or(&case.block.formula.place, |filled| &filled.place);
+    Some(Finding::new(LEFT_OVER, place.clone(), what).source(record.tolerance.source))
+}

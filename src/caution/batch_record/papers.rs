@@ -1,9 +1,8 @@
 //! Decisions about a batch: older than the batch, against what was measured, or without a reason.
 
-use super::grams;
-use crate::block::{Decision, Placed, ReleaseBlock};
-use crate::compute::{BatchRecord, ends_of};
-use crate::quantity::{Date, Mass, Ph, show};
+use crate::block::{CheckBlock, Decision, Placed, ReleaseBlock};
+use crate::compute::BatchRecord;
+use crate::quantity::{Date, show};
 use crate::report::{Finding, Kind, Severity, echo};
 
 pub(super) const BEFORE_MADE: &Kind = &Kind {
@@ -17,7 +16,7 @@ pub(super) const BEFORE_MADE: &Kind = &Kind {
 pub(super) const RELEASED: &Kind = &Kind {
     name: "released-all-the-same",
     severity: Severity::Caution,
-    summary: "A batch that was released although a weight, its pH or a check is not as it should be.",
+    summary: "A batch that was released although something speaks against it: a weight, its pH, a check, a lot, the vessel, or what is not known of it.",
     why: "Whoever uses it relies on the specification, and so does what keeps it.",
     mend: "Hold the batch until it is known what the difference does, and say `why` it was released all the same.",
 };
@@ -58,19 +57,42 @@ pub(super) fn decided_before(decided: &Placed<Date>, made: Date) -> Finding {
     Finding::new(BEFORE_MADE, decided.place.clone(), what)
 }
 
-/// What is to be said about the decision.
-pub(super) fn examine_release(record: &BatchRecord) -> Option<Finding> {
+/// What speaks against a release, of all that may be said about a record. Of the product as it was made, every caution does.
+const AGAINST: &[&Kind] = &[
+    super::OUTSIDE,
+    super::MISSING,
+    super::DOSE,
+    super::DISAGREES,
+    super::PUT_BACK,
+    super::ABOVE_ALL,
+    super::OFF_SPECIFICATION,
+    super::COARSE,
+    crate::caution::lot::EXPIRED,
+];
+
+/// So many of them are told; the others stand beside them.
+const TOLD: usize = 6;
+
+/// What is to be said about the decision, with what was found about the record and about the product as it was made.
+pub(super) fn examine_release(record: &BatchRecord, found: &[Finding], as_made: &[Finding]) -> Option<Finding> {
     let release = record.release.as_ref()?;
     let place = release.decision.place.clone();
     if release.decision.value != Decision::Released {
         let what = format!("This batch is {}, and it is not said why.", release.decision.value.word());
         return release.why.is_none().then(|| Finding::new(NO_REASON, place, what));
     }
-    let off = not_as_it_should_be(record);
-    if off.is_empty() {
+    let of_record = found.iter().filter(|finding| AGAINST.contains(&finding.kind));
+    let of_product = as_made.iter().filter(|finding| finding.severity() <= Severity::Caution);
+    let mut against: Vec<String> = of_record.chain(of_product).map(|finding| clause(&finding.what)).collect();
+    against.extend(unread(record));
+    against.extend(record.checks.iter().filter(|check| check.passed == Some(false)).map(not_passed));
+    if against.is_empty() {
         return None;
     }
-    let what = format!("This batch was released{}, though {}.", by_and_when(release), off.join("; "));
+    let n_more = against.len().saturating_sub(TOLD);
+    against.truncate(TOLD);
+    let more = if n_more > 0 { format!("; and {n_more} more") } else { String::new() };
+    let what = format!("This batch was released{}, though {}{more}.", by_and_when(release), against.join("; "));
     Some(Finding::new(RELEASED, place, what).source("the specification of the formula and the tolerance of the record"))
 }
 
@@ -79,29 +101,22 @@ fn by_and_when(release: &ReleaseBlock) -> String {
     release.date.as_ref().map_or_else(|| by.clone(), |date| format!("{by} on {}", date.value))
 }
 
-/// Weights outside of the tolerance, a last pH outside of the specification, and checks that were not passed, each with its figures.
-fn not_as_it_should_be(record: &BatchRecord) -> Vec<String> {
-    let outside = record.lines.iter().filter(|line| line.is_outside(record.tolerance, record.readability()));
-    let mut off: Vec<String> = outside
-        .filter_map(|line| {
-            let (weighed, deviation) = (line.weighed?, line.deviation()?);
-            let more = if deviation > Mass::ZERO { "more" } else { "less" };
-            let by = Mass::from_grams(deviation.grams().abs());
-            Some(format!("`{}` weighs {}, {} {more} than planned", echo(&line.key), grams(weighed), grams(by)))
-        })
-        .collect();
-    let stated = record.planned.formula.ph.map(|ph| (ph.low.value(), ph.high.value()));
-    if let (Some((least, most)), Some(reading)) = (stated, record.last_ph())
-        && let Some((low, high)) = ends_of(reading)
-        && (high < least || most < low)
-    {
-        let ph = Ph::value(reading.ph.value);
-        off.push(format!("its last pH is {ph}, and the specification is {}", show::ends(least, most)));
-    }
-    let not_passed = record.checks.iter().filter(|check| check.passed == Some(false));
-    off.extend(not_passed.map(|check| match &check.found {
+/// A sentence as part of another one.
+fn clause(sentence: &str) -> String {
+    let sentence = sentence.strip_suffix('.').unwrap_or(sentence);
+    let mut letters = sentence.chars();
+    letters.next().map_or_else(String::new, |first| format!("{}{}", first.to_lowercase(), letters.as_str()))
+}
+
+/// What is specified and was not read at all is not known to be met.
+fn unread(record: &BatchRecord) -> Option<String> {
+    let ph = record.planned.formula.ph.filter(|_| record.ph.is_empty())?;
+    Some(format!("no pH was read of it, and the specification is {}", show::ends(ph.low.value(), ph.high.value())))
+}
+
+fn not_passed(check: &CheckBlock) -> String {
+    match &check.found {
         Some(found) => format!("the check of {} was not passed: {}", echo(&check.what.value), echo(found)),
         None => format!("the check of {} was not passed", echo(&check.what.value)),
-    }));
-    off
+    }
 }

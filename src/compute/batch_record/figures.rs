@@ -1,6 +1,6 @@
 //! The figures of a batch record, each with its working.
 
-use super::{BatchRecord, RecordLine, Stage, ends_of, step_of};
+use super::{BatchRecord, LotPart, RecordLine, Stage, ends_of, step_of};
 use crate::block::PhReading;
 use crate::compute::address::{look_up_own, own_addresses};
 use crate::compute::{AddressFault, Figure, Value, Working};
@@ -220,10 +220,25 @@ impl BatchRecord {
         if line.is_as_planned {
             return Working::new().text("not noted by itself: the record says that the rest was weighed as planned");
         }
-        let mut parts = line.portions.iter();
-        let Some(first) = parts.next() else { return Working::new().text("as noted") };
-        let working = parts
-            .fold(Working::new().value(self.mass(*first)), |working, part| working.text(" + ").value(self.mass(*part)));
+        let by_lot = |part: &LotPart| {
+            let lot = part
+                .number
+                .as_ref()
+                .map_or_else(|| " of a lot that is not noted".to_owned(), |number| format!(" of lot {number}"));
+            Some((part.weight?, lot))
+        };
+        let parts: Vec<(Mass, String)> = match line.lots.len() {
+            0 | 1 => line.portions.iter().map(|part| (*part, String::new())).collect(),
+            _ => line.lots.iter().filter_map(by_lot).collect(),
+        };
+        if parts.is_empty() {
+            return Working::new().text("as noted");
+        }
+        let mut working = Working::new();
+        for (index, (part, lot)) in parts.into_iter().enumerate() {
+            let working_before = if index == 0 { working } else { working.text(" + ") };
+            working = working_before.value(self.mass(part)).text(lot);
+        }
         working.text(" = ").value(self.mass(line.weighed.unwrap_or_default()))
     }
 

@@ -61,7 +61,7 @@ pub(super) fn look_up(costing: &Costing, id: &str, path: &[&str]) -> Option<Resu
             }
             (value_of(money), Working::new().text(format!("incomplete: {}", unknown(costing))))
         }
-        ["units"] => (Value::Number(costing.units?), Working::new()),
+        ["units"] => (Value::Number(costing.units?), working_of_units(costing)),
         ["labour"] | ["overheads"] => {
             let sort = if path == ["labour"] { Sort::Labour } else { Sort::Overheads };
             let extra = costing.extras.iter().find(|extra| extra.sort == sort)?;
@@ -113,6 +113,20 @@ fn of_sum(costing: &Costing, sum: &str, money: Money) -> Option<(Value, Working)
         "packaging" => (whole, packaging_working(costing)),
         _ => (whole, total_working(costing)),
     })
+}
+
+fn working_of_units(costing: &Costing) -> Working {
+    let Some((unit, on_top)) = costing.unit else { return Working::new() };
+    let exact = |mass: Mass| {
+        let decimals = mass.grams().normalize().scale().clamp(costing.decimals, costing.decimals.max(6));
+        Value::Mass { mass, decimals }
+    };
+    let working = Working::new().value(exact(costing.batch)).text(" ÷ ").value(exact(unit)).text(" for each");
+    let on_top = match on_top.value().is_zero() {
+        true => String::new(),
+        false => format!(", with {} on top of its content", show::percent(on_top.value())),
+    };
+    working.text(format!("{on_top}; full units only"))
 }
 
 fn total_working(costing: &Costing) -> Working {

@@ -158,7 +158,7 @@ fn needed_working(list: &ShoppingList, line: &ListLine) -> Working {
         working =
             working.text(format!("{} ", share.of)).value(Value::Mass { mass: share.mass, decimals: list.decimals });
         if share.dosed {
-            working = working.text(" (usual dose, with the reserve)");
+            working = working.text(if share.reserve { " (usual dose, with the reserve)" } else { " (usual dose)" });
         } else if share.upper {
             working = working.text(" (upper end)");
         }

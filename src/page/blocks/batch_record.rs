@@ -3,7 +3,7 @@
 use super::super::context::{Hrefs, NumberContext, number_context};
 use super::super::text::kept_together;
 use crate::block::{CheckBlock, LossKind, PhReading, ReadingOf};
-use crate::compute::{self, BatchRecord, Computed, RecordLine, Stage, ends_of};
+use crate::compute::{self, BatchRecord, Computed, LotPart, RecordLine, Stage, ends_of};
 use crate::quantity::{Date, Decimal, Mass, MassUnit, Ph, show};
 use serde::Serialize;
 
@@ -61,6 +61,8 @@ struct LineContext {
     name: String,
     lot: String,
     lot_href: String,
+    /// Every lot with what was weighed of it, where there is more than one.
+    lots: Vec<LotPartContext>,
     planned: NumberContext,
     weighed: Option<NumberContext>,
     as_planned: bool,
@@ -70,6 +72,14 @@ struct LineContext {
     effect: String,
     per_hundred: Option<NumberContext>,
     note: String,
+}
+
+/// What was weighed of one of several lots; an empty number where it is not noted.
+#[derive(Debug, Serialize)]
+struct LotPartContext {
+    number: String,
+    href: String,
+    weight: String,
 }
 
 /// A row of what happened in the vessel: it stood on the balance, or something left it or was put back, which is then all in `words`.
@@ -242,11 +252,29 @@ fn line_context(
     let parts: Vec<&str> = line.key.split('/').collect();
     let of = |below: &[&str]| figure(&[parts.as_slice(), below].concat());
     let is_off = line.deviation().is_some_and(|deviation| deviation != Mass::ZERO);
+    let lot_href =
+        |part: &LotPart| part.number.as_deref().map_or_else(String::new, |lot| (hrefs.lot)(&line.material.id, lot));
     LineContext {
         key: line.key.clone(),
         name: kept_together(&line.material.name).into_owned(),
-        lot: line.lot.clone().unwrap_or_default(),
-        lot_href: line.lot.as_deref().map_or_else(String::new, |lot| (hrefs.lot)(&line.material.id, lot)),
+        lot: line.lots_in_words().unwrap_or_default(),
+        lot_href: match line.lots.as_slice() {
+            [one] => lot_href(one),
+            _ => String::new(),
+        },
+        lots: match line.lots.as_slice() {
+            [] | [_] => Vec::new(),
+            several => several
+                .iter()
+                .map(|part| LotPartContext {
+                    number: part.number.clone().unwrap_or_default(),
+                    href: lot_href(part),
+                    weight: part
+                        .weight
+                        .map_or_else(String::new, |weight| grams(weight, record.planned.sheet.decimals())),
+                })
+                .collect(),
+        },
         planned: of(&["planned"]).unwrap_or_else(NumberContext::empty),
         weighed: of(&["weighed"]).filter(|_| !record.is_blank),
         as_planned: line.is_as_planned,
