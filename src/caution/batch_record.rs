@@ -5,6 +5,7 @@ mod as_made;
 mod packs;
 mod papers;
 
+use super::handling;
 use super::lot::of_lot;
 use super::titration::{NOT_STATED, WITHOUT_LINE};
 use crate::block::{BatchRecordBlock, PhReading};
@@ -287,6 +288,8 @@ pub fn examine_batch_record(record: &BatchRecord, case: &RecordCase<'_>) -> Vec<
     findings.extend(version(record, case));
     if record.is_blank {
         findings.extend(filled_in(case.block));
+        // It is taken to the bench without the sheet of its formula.
+        findings.extend(handling::of_formula(&record.planned.formula, case.catalogue, &case.block.formula.place));
         return findings;
     }
     findings.extend(missing(record, case));

@@ -6,6 +6,7 @@
 
 use super::{Case, Caution};
 use crate::material::{Catalogue, Classification, Material, Statement, Statements};
+use crate::model::Formula;
 use crate::quantity::{Decimal, Range, show};
 use crate::report::{Finding, Kind, Place, Severity};
 
@@ -32,13 +33,18 @@ const INCLUDED: &[(&str, &str)] =
 
 fn examine(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let formula = &case.computed.formula;
-    let materials = case.lines().map(|(_, line)| (&*line.material, line.strength));
+    findings.extend(of_formula(formula, case.catalogue, &formula.id_place));
+}
+
+/// How a formula is handled, said at a place.
+pub(super) fn of_formula(formula: &Formula, catalogue: &Catalogue, place: &Place) -> Vec<Finding> {
+    let materials = formula.lines().map(|line| (&*line.material, line.strength));
     let hot = formula.phases.iter().filter_map(|phase| Some((phase, phase.hold.as_ref()?.0)));
     let hot: Vec<String> = hot
         .filter(|(_, hold)| hold.celsius() >= SCALDING)
         .map(|(phase, hold)| format!("phase {} at {}", phase.key, show::celsius(hold)))
         .collect();
-    findings.extend(of_materials(materials, &hot, case.catalogue, &formula.id_place));
+    of_materials(materials, &hot, catalogue, place)
 }
 
 /// One caution at a place for each hazard of these materials, at their strengths where they have another than the entry, and for what is hot.

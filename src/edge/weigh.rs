@@ -9,7 +9,7 @@ use crate::compute::{Computed, active_figure, read_batch_size};
 use crate::model::{Batch, BatchGiven};
 use crate::page::{Hrefs, figure_text, finding_context, sheet_context};
 use crate::quantity::{MassUnit, Range, show};
-use crate::report::{Finding, suggestion};
+use crate::report::{Finding, Severity, suggestion};
 use std::fmt::Write;
 use std::path::Path;
 use unicode_width::UnicodeWidthStr;
@@ -79,7 +79,7 @@ pub fn weigh(id: &str, size: Size<'_>, root: &Path, format: WeighFormat, termina
     let findings = examine(&case);
     match format {
         WeighFormat::Text => terminal.say(&as_text(&computed, &findings)),
-        WeighFormat::Record => terminal.say(&as_record(&computed)),
+        WeighFormat::Record => terminal.say(&as_record(&computed, &findings)),
         WeighFormat::Csv => terminal.say(&as_csv(&computed)),
         WeighFormat::Json => {
             let contexts = findings.iter().map(|finding| finding_context(finding, None)).collect();
@@ -176,7 +176,7 @@ fn as_text(computed: &Computed, findings: &[Finding]) -> String {
 
 /// A record to be filled in with a pen: a box for each weight, lot, time and initials. Lines to write on are made of the low line, so that it prints
 /// anywhere.
-fn as_record(computed: &Computed) -> String {
+fn as_record(computed: &Computed, findings: &[Finding]) -> String {
     let formula = &computed.formula;
     let sheet = &computed.sheet;
     let mut out = String::new();
@@ -187,6 +187,13 @@ fn as_record(computed: &Computed) -> String {
     head.push(format!("check {}", computed.check));
     head.extend(formula.ph.map(|ph| format!("pH {}", show::ends(ph.low.value(), ph.high.value()))));
     let _ = writeln!(out, "{}\n", head.join("; "));
+    let cautions: Vec<&Finding> = findings.iter().filter(|finding| finding.severity() == Severity::Caution).collect();
+    for finding in &cautions {
+        let _ = writeln!(out, "caution: {}", finding.what);
+    }
+    if !cautions.is_empty() {
+        out.push('\n');
+    }
     let blank = |label: &str, length: usize| format!("{label} {}", "_".repeat(length));
     let _ = writeln!(
         out,
@@ -204,7 +211,10 @@ fn as_record(computed: &Computed) -> String {
     let weights =
         sheet.printed.iter().map(|mass| weight(*mass).width()).max().unwrap_or_default().max("To weigh".len());
     let pad = |text: &str, width: usize| " ".repeat(width - text.width().min(width));
-    let boxes = format!("{}  {}  {}  {}", "_".repeat(11), "_".repeat(12), "_".repeat(6), "_".repeat(8));
+    let boxes = |lot: &str| {
+        let lot = format!("{lot}{}", "_".repeat(12 - lot.width().min(12)));
+        format!("{}  {lot}  {}  {}", "_".repeat(11), "_".repeat(6), "_".repeat(8))
+    };
     let name = "Raw material";
     let to_weigh = "To weigh";
     let _ = writeln!(
@@ -216,9 +226,11 @@ fn as_record(computed: &Computed) -> String {
     let mut index = 0;
     for phase in &formula.phases {
         let title = phase.title.as_ref().map_or(String::new(), |title| format!(" {title}"));
-        let _ = writeln!(out, "\n{}{title}", phase.key);
+        let hold = phase.hold.as_ref().map_or(String::new(), |(hold, _)| format!(", {}", show::celsius(*hold)));
+        let _ = writeln!(out, "\n{}{title}{hold}", phase.key);
         for line in &phase.lines {
             let (name, mass) = (&line.material.name, weight(sheet.printed_of(index)));
+            let boxes = boxes(line.lot.as_deref().unwrap_or_default());
             let _ = writeln!(out, "\n  {name}{}  {}{mass}  {boxes}", pad(name, widest), pad(&mass, weights));
             if let Some(to) = &line.effect {
                 let _ = writeln!(out, "    dosed to {to}: begin with half, measure, go on");

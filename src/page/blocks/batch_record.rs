@@ -52,6 +52,7 @@ pub(super) struct RecordContext {
 struct PhaseContext {
     key: String,
     title: String,
+    hold: String,
     lines: Vec<LineContext>,
 }
 
@@ -204,6 +205,7 @@ pub(super) fn context(record: &BatchRecord, id: &str, hrefs: Hrefs<'_>) -> Recor
             .map(|(index, phase)| PhaseContext {
                 key: phase.key.clone(),
                 title: phase.title.clone().unwrap_or_default(),
+                hold: phase.hold.as_ref().map_or_else(String::new, |(hold, _)| show::celsius(*hold)),
                 lines: record
                     .lines
                     .iter()
