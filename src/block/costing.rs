@@ -8,8 +8,8 @@ use super::amount::{read_mass, read_on_top};
 use super::date::read_date_of;
 use super::dilution::{Measured, read_measured};
 use super::formula::read_reference;
-use super::money::read_money;
-use super::reader::{Placed, Reader, Table, as_table, flat};
+use super::money::{PACKAGING_PRICE, read_money};
+use super::reader::{Placed, Reader, Table, as_table, flat, number_text};
 use crate::quantity::{Date, Decimal, Mass, Money, Percent};
 use crate::report::{Finding, echo, kind};
 use serde::Serialize;
@@ -125,6 +125,12 @@ fn read_packaging(reader: &Reader<'_>, name: Placed<String>, value: &Spanned<DeV
     let place = reader.place_of(value);
     let (price, per_unit) = match value.get_ref() {
         DeValue::String(text) => (Some(Placed { value: text.to_string(), place }), None),
+        DeValue::Integer(_) | DeValue::Float(_) => {
+            let number = number_text(value.get_ref()).unwrap_or("0.42");
+            let wanted = format!("a price with its currency: \"{number} EUR\"");
+            reader.wrong(place, &format!("`{}`", echo(&name.value)), &wanted);
+            return None;
+        }
         _ => {
             let part = as_table(reader, &name.value, value)?;
             let (price, per_unit) = (part.text("price"), part.number("per-unit"));
@@ -139,7 +145,7 @@ fn read_packaging(reader: &Reader<'_>, name: Placed<String>, value: &Spanned<DeV
             (price, per_unit)
         }
     };
-    let price = price.and_then(|text| read_money(reader, &text, "A price of packaging"));
+    let price = price.and_then(|text| read_money(reader, &text, PACKAGING_PRICE));
     if let Some(per_unit) = per_unit.as_ref().filter(|number| number.value <= Decimal::ZERO || number.value > MOST) {
         reader.wrong(per_unit.place.clone(), "`per-unit`", "above zero, at most 1000000");
         return None;

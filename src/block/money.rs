@@ -4,6 +4,9 @@ use super::reader::{Placed, Reader, number_finding};
 use crate::quantity::{Currency, Money, MoneyFault};
 use crate::report::{Finding, Place, echo, kind};
 
+/// What the price of packaging is called, which is often a small part of the smallest coin.
+pub(super) const PACKAGING_PRICE: &str = "A price of packaging";
+
 /// Reads an amount of money; what is wrong with it is reported.
 pub(crate) fn read_money(reader: &Reader<'_>, text: &Placed<String>, what: &str) -> Option<Money> {
     Money::read(&text.value).map_err(|fault| report(reader, fault, text, what)).ok()
@@ -34,7 +37,10 @@ fn report(reader: &Reader<'_>, fault: MoneyFault, text: &Placed<String>, what: &
         MoneyFault::Negative => (format!("{what} is below zero."), "Write what is paid, zero or more.".to_owned()),
         MoneyFault::TooFine(currency) => (
             format!("`{shown}` has more decimals than {currency} has: {}.", currency.minor_digits()),
-            "Write what was paid for the whole pack; what a gram of it costs is worked out.".to_owned(),
+            match what {
+                PACKAGING_PRICE => "Write what many of them cost and how much of that a unit takes: `{ price = \"35.00 EUR\", per-unit = 0.001 }` for one of a thousand.".to_owned(),
+                _ => "Write what was paid for the whole pack; what a gram of it costs is worked out.".to_owned(),
+            },
         ),
     };
     reader.push(Finding::new(kind::WRONG_VALUE, text.place.clone(), what).mend(mend));

@@ -137,7 +137,11 @@ pub(super) fn context(answer: &SideBySide, id: &str, href_of: &dyn Fn(&str) -> S
             .steps
             .iter()
             .zip(comparison.sides.iter().skip(1))
-            .map(|(step, side)| step_context(step, &side.id, &side.title))
+            // Batches of one formula have one title; then their ids tell them apart.
+            .map(|(step, side)| {
+                let is_same = comparison.sides.first().is_some_and(|first| first.title == side.title);
+                step_context(step, &side.id, if is_same { &side.id } else { &side.title })
+            })
             .collect(),
         show: Shown {
             lines: shows(ComparisonPart::Lines),
