@@ -244,25 +244,32 @@ impl SheetContext {
     }
 }
 
-/// So many sheets are named in the running foot; one line of a printed page holds no more.
-const MARKS: usize = 3;
+/// One line of the running foot holds so many letters beside the number of the side.
+const FOOT_LETTERS: usize = 100;
 
 /// What stands in the running foot of a printed page: its title, so that a loose side is found again, and the sheets on it.
 pub fn running_foot<'a>(title: &str, sheets: impl Iterator<Item = &'a SheetContext>) -> String {
-    let marks = foot_of(&sheets.map(SheetContext::mark).collect::<Vec<_>>());
-    let title = title.replace(char::is_control, " ");
-    match (title.is_empty(), marks.is_empty()) {
-        (true, _) => marks,
-        (false, true) => title,
-        (false, false) => format!("{title}: {marks}"),
-    }
+    foot_of(&title.replace(char::is_control, " "), &sheets.map(SheetContext::mark).collect::<Vec<_>>())
 }
 
-fn foot_of(marks: &[String]) -> String {
-    match marks.get(..MARKS) {
-        Some(first) if first.len() < marks.len() => format!("{} · and {} more", first.join(" · "), marks.len() - MARKS),
-        _ => marks.join(" · "),
+/// As many sheets as there is room for, the first one in any case; the title gives way where it is too long beside that.
+fn foot_of(title: &str, marks: &[String]) -> String {
+    let letters = |text: &str| text.chars().count();
+    let Some((first, others)) = marks.split_first() else { return title.chars().take(FOOT_LETTERS).collect() };
+    let mut foot = match title.is_empty() || letters(title) + 2 + letters(first) > FOOT_LETTERS {
+        true => first.clone(),
+        false => format!("{title}: {first}"),
+    };
+    for (named, mark) in (1..).zip(others) {
+        // Room is kept for saying how many there are besides.
+        let more = if named + 1 < marks.len() { 14 } else { 0 };
+        if letters(&foot) + 3 + letters(mark) + more > FOOT_LETTERS {
+            return format!("{foot} · and {} more", marks.len() - named);
+        }
+        foot.push_str(" · ");
+        foot.push_str(mark);
     }
+    foot
 }
 
 #[derive(Debug, Serialize)]
@@ -510,16 +517,21 @@ mod tests {
     use super::*;
 
     #[track_caller]
-    fn check(marks: &[&str], expected: &str) {
+    fn check(title: &str, marks: &[&str], expected: &str) {
         let marks: Vec<String> = marks.iter().map(ToString::to_string).collect();
-        assert_eq!(foot_of(&marks), expected);
+        assert_eq!(foot_of(title, &marks), expected);
     }
 
     #[test]
     fn the_running_foot_stays_on_one_line() {
-        check(&[], "");
-        check(&["a, check 1"], "a, check 1");
-        check(&["a", "b", "c"], "a · b · c");
-        check(&["a", "b", "c", "d", "e"], "a · b · c · and 2 more");
+        check("", &[], "");
+        check("Costs", &[], "Costs");
+        check("", &["a, check 1"], "a, check 1");
+        check("Washes", &["a", "b", "c"], "Washes: a · b · c");
+        let long = "x".repeat(40);
+        check("Washes", &[&long, &long, "c"], &format!("Washes: {long} · and 2 more"));
+        check("Washes", &[&long, &long], &format!("Washes: {long} · {long}"));
+        check(&"t".repeat(70), &[&long], &long);
+        check(&"t".repeat(120), &[], &"t".repeat(100));
     }
 }
