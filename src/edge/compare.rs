@@ -1,8 +1,8 @@
 //! `compare`: formulas side by side in the terminal, as text or JSON.
 
-use super::publish::load;
+use super::publish::{load, opened};
 use super::weigh::not_computed;
-use super::{Folder, Outcome, Terminal};
+use super::{Outcome, Terminal};
 use crate::caution::changes_at_once_in_full;
 use crate::compute::{Answer, Comparison, FoundChanges, Row, read_batch_size};
 use crate::page::comparison::{
@@ -23,13 +23,7 @@ pub fn compare(ids: &[String], batch: Option<&str>, root: &Path, json: bool, ter
         ));
         return Outcome::CouldNotRun;
     }
-    let folder = match Folder::open(root, None) {
-        Ok(folder) => folder,
-        Err(error) => {
-            terminal.refuse(&error.to_string());
-            return Outcome::CouldNotRun;
-        }
-    };
+    let Some(folder) = opened(root, terminal) else { return Outcome::CouldNotRun };
     let collection = load(&folder, terminal);
     let ids: Vec<&str> = ids.iter().map(String::as_str).collect();
     if let Some(missing) = ids.iter().find(|id| collection.comparable(id).is_none()) {

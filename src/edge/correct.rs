@@ -2,7 +2,7 @@
 
 #![expect(clippy::disallowed_methods, reason = "writing the corrected notebooks is what this module is for")]
 
-use super::publish::load;
+use super::publish::{load, opened};
 use super::{Folder, Outcome, Terminal};
 use crate::collection::{Collection, Correction, Corrections};
 use crate::report::{Place, locate};
@@ -17,13 +17,7 @@ const BYTE_ORDER_MARK: &str = "\u{feff}";
 
 /// Writes what went stale anew, or shows what would be written.
 pub fn correct(root: &Path, dry_run: bool, terminal: &Terminal) -> Outcome {
-    let folder = match Folder::open(root, None) {
-        Ok(folder) => folder,
-        Err(error) => {
-            terminal.refuse(&error.to_string());
-            return Outcome::CouldNotRun;
-        }
-    };
+    let Some(folder) = opened(root, terminal) else { return Outcome::CouldNotRun };
     let collection = load(&folder, terminal);
     let all = collection.corrections();
     if dry_run {

@@ -1,8 +1,8 @@
 //! `due`: the checks of all stability logs beside the present day.
 
 use super::errata::today;
-use super::publish::load;
-use super::{Folder, Outcome, Terminal};
+use super::publish::{load, opened};
+use super::{Outcome, Terminal};
 use crate::collection::{Collection, DueCheck};
 use crate::quantity::Date;
 use std::fmt::Write as _;
@@ -10,13 +10,7 @@ use std::path::Path;
 
 /// Prints every check that is still to be made, and how it stands to the day, today if it is not said.
 pub fn due(root: &Path, day: Option<Date>, terminal: &Terminal) -> Outcome {
-    let folder = match Folder::open(root, None) {
-        Ok(folder) => folder,
-        Err(error) => {
-            terminal.refuse(&error.to_string());
-            return Outcome::CouldNotRun;
-        }
-    };
+    let Some(folder) = opened(root, terminal) else { return Outcome::CouldNotRun };
     let collection = load(&folder, terminal);
     let ahead = if day.is_none() { ahead_of_today(&collection) } else { None };
     let day = day.unwrap_or_else(today);
@@ -30,12 +24,12 @@ pub fn due(root: &Path, day: Option<Date>, terminal: &Terminal) -> Outcome {
         1 => _ = write!(text, "1 check to come, on {day}."),
         count => _ = write!(text, "{count} checks to come, on {day}."),
     }
+    if collection.has_errors() {
+        text.push_str(" There are errors in the notebooks; a log with an error is not counted.");
+    }
     if let Some(ahead) = ahead {
         text.push('\n');
         text.push_str(&ahead);
-    }
-    if collection.has_errors() {
-        text.push_str(" There are errors in the notebooks; a log with an error is not counted.");
     }
     terminal.say(&text);
     if collection.has_errors() { Outcome::Findings } else { Outcome::Clean }

@@ -2,7 +2,7 @@
 
 #![expect(clippy::disallowed_methods, reason = "writing and reading that file is what this module is for")]
 
-use super::publish::load;
+use super::publish::{load, opened};
 use super::{Folder, Outcome, Terminal};
 use crate::collection::Collection;
 use crate::exchange::{Damage, Restored, check_path, collisions, read_document};
@@ -18,13 +18,7 @@ const MOST_LISTED: usize = 40;
 
 /// Writes a collection as one JSON file, or prints it. With an error in the notebooks nothing is written.
 pub fn export(root: &Path, into: Option<&Path>, terminal: &Terminal) -> Outcome {
-    let folder = match Folder::open(root, None) {
-        Ok(folder) => folder,
-        Err(error) => {
-            terminal.refuse(&error.to_string());
-            return Outcome::CouldNotRun;
-        }
-    };
+    let Some(folder) = opened(root, terminal) else { return Outcome::CouldNotRun };
     let collection = load(&folder, terminal);
     if collection.has_errors() {
         terminal.complain(&Terminal::findings_text(&collection.errors(), &collection));

@@ -29,6 +29,11 @@ impl From<OutputError> for NotWritten {
     }
 }
 
+/// The folder of a collection; nothing where it cannot be read, which is said.
+pub(super) fn opened(root: &Path, terminal: &Terminal) -> Option<Folder> {
+    Folder::open(root, None).map_err(|error| terminal.refuse(&error.to_string())).ok()
+}
+
 /// Reads and checks a folder.
 pub(super) fn load(folder: &Folder, terminal: &Terminal) -> Collection {
     let sources = folder.read();
@@ -213,13 +218,7 @@ pub(super) fn write_all(
 
 /// Prints everything that is found, as text or JSON; writes nothing. With `loose` the numbers of the prose that agree too.
 pub fn proofread(root: &Path, json: bool, loose: bool, terminal: &Terminal) -> Outcome {
-    let folder = match Folder::open(root, None) {
-        Ok(folder) => folder,
-        Err(error) => {
-            terminal.refuse(&error.to_string());
-            return Outcome::CouldNotRun;
-        }
-    };
+    let Some(folder) = opened(root, terminal) else { return Outcome::CouldNotRun };
     let collection = load(&folder, terminal);
     if collection.page_sources().is_empty() && !collection.has_errors() {
         terminal.refuse(&no_notebooks(root));

@@ -4,8 +4,8 @@
 mod print;
 
 use super::errata::today;
-use super::publish::load;
-use super::{Folder, Outcome, Terminal};
+use super::publish::{load, opened};
+use super::{Outcome, Terminal};
 use crate::block::{STALE_AFTER, ShoppingListBlock};
 use crate::caution::examine_shopping_list;
 use crate::collection::{Collection, SETTINGS_PATH};
@@ -74,13 +74,7 @@ enum Refusal {
 
 /// Prints what has to be bought.
 pub fn shopping_list(asked: Shopping<'_>, root: &Path, format: ListFormat, terminal: &Terminal) -> Outcome {
-    let folder = match Folder::open(root, None) {
-        Ok(folder) => folder,
-        Err(error) => {
-            terminal.refuse(&error.to_string());
-            return Outcome::CouldNotRun;
-        }
-    };
+    let Some(folder) = opened(root, terminal) else { return Outcome::CouldNotRun };
     let collection = load(&folder, terminal);
     let order = match asked.order(&collection, root) {
         Ok(order) => order,

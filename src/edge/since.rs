@@ -3,7 +3,7 @@
 #![expect(clippy::disallowed_methods, reason = "reading what was kept of another time is what this module is for")]
 
 use super::compare::aligned;
-use super::publish::load;
+use super::publish::{load, opened};
 use super::weigh::not_computed;
 use super::{Folder, Outcome, Terminal};
 use crate::collection::{ChangedNumber, Collection, PartName, PartSince, Since, State};
@@ -33,13 +33,7 @@ impl Kept {
 
 /// Prints what is different from what a folder holds: pages that were published, or notebooks as they were.
 pub fn since(ids: &[String], former: &Path, root: &Path, json: bool, terminal: &Terminal) -> Outcome {
-    let folder = match Folder::open(root, None) {
-        Ok(folder) => folder,
-        Err(error) => {
-            terminal.refuse(&error.to_string());
-            return Outcome::CouldNotRun;
-        }
-    };
+    let Some(folder) = opened(root, terminal) else { return Outcome::CouldNotRun };
     let (kept, then) = match read(former, terminal) {
         Ok(read) => read,
         Err(reason) => {

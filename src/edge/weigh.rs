@@ -1,8 +1,8 @@
 //! `weigh`: the weighing sheet of one formula in the terminal, as text, CSV or JSON.
 
 use super::csv::records;
-use super::publish::load;
-use super::{Folder, Outcome, Terminal};
+use super::publish::{load, opened};
+use super::{Outcome, Terminal};
 use crate::caution::{Case, examine};
 use crate::collection::Collection;
 use crate::compute::{Computed, active_figure, read_batch_size};
@@ -57,13 +57,7 @@ impl Size<'_> {
 
 /// Prints the sheet of a formula for its own batch or another, on its own balance or another.
 pub fn weigh(id: &str, size: Size<'_>, root: &Path, format: WeighFormat, terminal: &Terminal) -> Outcome {
-    let folder = match Folder::open(root, None) {
-        Ok(folder) => folder,
-        Err(error) => {
-            terminal.refuse(&error.to_string());
-            return Outcome::CouldNotRun;
-        }
-    };
+    let Some(folder) = opened(root, terminal) else { return Outcome::CouldNotRun };
     let collection = load(&folder, terminal);
     let Some(computed) = collection.formula(id) else {
         return not_computed(id, "weigh", &collection, root, terminal);
