@@ -186,8 +186,6 @@ pub struct RecordCase<'a> {
     pub catalogue: &'a Catalogue,
     /// Rule sets and the like.
     pub settings: &'a Settings,
-    /// What one pack of the formula is filled with, where it is made in packs.
-    pub pack: Option<Mass>,
 }
 
 /// A weight as it is printed in sentences.

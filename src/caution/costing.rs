@@ -4,7 +4,7 @@ use crate::block::CostingBlock;
 use crate::compute::{Costing, CostingFault, NoPrice};
 use crate::model::Rate;
 use crate::quantity::{Currency, Date};
-use crate::report::{Finding, Kind, Place, Severity, echo, kind};
+use crate::report::{Finding, Kind, Place, Severity, capital, echo, kind};
 use std::collections::BTreeMap;
 
 pub(super) const KINDS: &[&Kind] = &[CURRENCY, UNITS, PRICE, RATE, LATER_RATE, STALE];
@@ -158,11 +158,6 @@ pub(super) fn later_rates(rates: BTreeMap<Currency, Rate>, day: Option<Date>, pl
         Finding::new(LATER_RATE, place.clone(), what)
     });
     found.collect()
-}
-
-fn capital(name: &str) -> String {
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn no_rate(costing: &Costing, block: &CostingBlock) -> Option<Finding> {

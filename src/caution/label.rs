@@ -1,9 +1,9 @@
 //! What a label still lacks, and times on it that do not go together.
 
-use crate::block::{AfterOpening, FillContent, LabelBlock, Measured};
+use crate::block::{AfterOpening, LabelBlock, Measured};
 use crate::compute::{Label, LabelState, Rules};
-use crate::model::{BatchGiven, Formula};
-use crate::quantity::{Decimal, show};
+use crate::model::Formula;
+use crate::quantity::Decimal;
 use crate::report::{Finding, Kind, Place, Severity, echo, list};
 
 pub(super) const KINDS: &[&Kind] = &[INCOMPLETE, AFTER_OPENING_LONGER, ABOVE_FILL, NOT_THE_FILL, NOT_A_COSMETIC];
@@ -90,11 +90,8 @@ pub fn examine_label(label: &Label, block: &LabelBlock, formula: &Formula, place
 /// The content that the label states against what the formula's packs are filled with. What is made on top stays in the vessel and is in no pack.
 fn against_fill(block: &LabelBlock, formula: &Formula) -> Option<Finding> {
     let (stated, text) = block.content.as_ref()?;
-    let BatchGiven::Fill { content, .. } = &formula.batch.given else { return None };
-    let (fill, fill_text) = match content {
-        FillContent::Mass(mass) => (Measured::Mass(*mass), show::grams(*mass)),
-        FillContent::Volume(volume, text) => (Measured::Volume(*volume), echo(text)),
-    };
+    let (fill, fill_text) = formula.batch.fill()?;
+    let fill_text = echo(&fill_text);
     let finding = |kind, what| Finding::new(kind, stated.place.clone(), what);
     let (text, id) = (echo(text), echo(&formula.id));
     let grams = |content: Measured| match content {
@@ -122,7 +119,7 @@ fn against_fill(block: &LabelBlock, formula: &Formula) -> Option<Finding> {
     };
     if on_label > in_pack {
         let what = format!("The label states {text}, and a pack of `{id}` is filled with {fill_text}{weighs}.");
-        let source = "Regulation (EC) No 1223/2009, Article 19(1)(b): the nominal content at the time of packaging; Directive 76/211/EEC, Annex I, from memory: packs hold no less on average";
+        let source = "Regulation (EC) No 1223/2009, Article 19(1)(b): the nominal content at the time of packaging; Council Directive 76/211/EEC, Annex I, 1.1: packs hold no less on average";
         return Some(finding(ABOVE_FILL, what).source(source));
     }
     let less = (in_pack - on_label) * Decimal::ONE_HUNDRED;

@@ -305,13 +305,8 @@ impl Collection {
         findings: &mut Vec<Finding>,
     ) -> Option<BatchRecord> {
         let computed = self.formula_for(block, &wanted.formula, findings)?;
-        let case = RecordCase {
-            block: wanted,
-            place: &block.place,
-            catalogue: &self.catalogue,
-            settings: &self.settings,
-            pack: computed.formula.batch.pack(),
-        };
+        let case =
+            RecordCase { block: wanted, place: &block.place, catalogue: &self.catalogue, settings: &self.settings };
         let material = |id: &str| self.catalogue.material(id);
         match BatchRecord::of(wanted, &block.place, computed, self.settings.tolerance, material) {
             Ok(record) => {

@@ -9,12 +9,11 @@ mod vessel;
 use super::declaration::{Declaration, Rules};
 use super::{Computed, Sheet};
 use crate::block::{
-    BatchRecordBlock, CheckBlock, FillContent, LossBlock, PhReading, Placed, ReleaseBlock, TopUpBlock,
-    ViscosityReading, WeighedLine,
+    BatchRecordBlock, CheckBlock, LossBlock, PhReading, Placed, ReleaseBlock, TopUpBlock, ViscosityReading, WeighedLine,
 };
 use crate::material::{Catalogue, Fact, Material};
 use crate::model::{Basis, Batch, BatchGiven, Formula, Line};
-use crate::quantity::{Date, Decimal, Mass, Percent, Ph, Range, round_half_even, show};
+use crate::quantity::{Date, Decimal, Mass, Percent, Ph, Range, round_half_even};
 use crate::report::Place;
 use std::sync::Arc;
 pub use vessel::{Account, Stage, TopUp};
@@ -81,15 +80,6 @@ pub struct BatchRecord {
     pub pack_content: Option<(Mass, String)>,
     /// What went wrong.
     pub went_wrong: Vec<String>,
-}
-
-/// What one pack declares, by weight; a volume weighs what the density of the product says.
-fn pack_content(given: &BatchGiven) -> Option<(Mass, String)> {
-    let BatchGiven::Fill { content, density, .. } = given else { return None };
-    match content {
-        FillContent::Mass(mass) => Some((*mass, show::grams(*mass))),
-        FillContent::Volume(volume, text) => Some((density.as_ref()?.mass_of(*volume), text.clone())),
-    }
 }
 
 /// How far a weight may be off the planned one.
@@ -291,7 +281,7 @@ impl BatchRecord {
             viscosity: block.viscosity.clone(),
             filled: block.filled.as_ref().map(|filled| filled.value),
             packs: block.packs,
-            pack_content: pack_content(&computed.formula.batch.given),
+            pack_content: computed.formula.batch.pack(),
             went_wrong: block.went_wrong.clone(),
         })
     }

@@ -6,7 +6,7 @@
 mod figures;
 
 use super::{AddressFault, Computed, Figure, needs_of};
-use crate::block::{CostingBlock, FillContent, Measured};
+use crate::block::{CostingBlock, Measured};
 use crate::material::{Material, Price};
 use crate::model::{BatchGiven, Formula, Rate, Settings};
 use crate::quantity::{Currency, Date, Decimal, Mass, Money, Percent};
@@ -321,12 +321,9 @@ fn unit_of(block: &CostingBlock, formula: &Formula) -> Result<Option<(Mass, Perc
     if block.units.is_some() {
         return Ok(None);
     }
-    let (content, on_top) = match (&block.content, &formula.batch.given) {
-        (Some(content), _) => (content.value, Percent::ZERO),
-        (None, BatchGiven::Fill { content, overfill, .. }) if block.batch.is_some() => match content {
-            FillContent::Mass(mass) => (Measured::Mass(*mass), *overfill),
-            FillContent::Volume(volume, _) => (Measured::Volume(*volume), *overfill),
-        },
+    let (content, on_top) = match (&block.content, formula.batch.fill(), &formula.batch.given) {
+        (Some(content), ..) => (content.value, Percent::ZERO),
+        (None, Some((fill, _)), BatchGiven::Fill { overfill, .. }) if block.batch.is_some() => (fill, *overfill),
         _ => return Ok(None),
     };
     let grams = match content {

@@ -7,7 +7,7 @@ mod figures;
 
 use super::dilution::Amounts;
 use super::{Computed, Figure};
-use crate::block::{FillContent, FillingBlock, Measured};
+use crate::block::{FillingBlock, Measured};
 use crate::model::BatchGiven;
 use crate::quantity::{Decimal, Density, Mass, MassUnit, Percent, Spoon, Temperature, Volume, VolumeUnit, show};
 
@@ -95,15 +95,9 @@ impl Filling {
     pub fn of(block: &FillingBlock, computed: Option<&Computed>, readability: Mass) -> Result<Filling, FillingFault> {
         let formula = computed.map(|computed| &computed.formula);
         let given = formula.map(|formula| &formula.batch.given);
-        let packs = match given {
-            Some(BatchGiven::Fill { content, .. }) => Some(content),
-            _ => None,
-        };
-        let (content, content_text) = match (&block.content, packs) {
-            (Some((content, text)), _) => (content.value, text.clone()),
-            (None, Some(FillContent::Mass(mass))) => (Measured::Mass(*mass), show::grams(*mass)),
-            (None, Some(FillContent::Volume(volume, text))) => (Measured::Volume(*volume), text.clone()),
-            (None, None) => return Err(FillingFault::NoContent),
+        let (content, content_text) = match &block.content {
+            Some((content, text)) => (content.value, text.clone()),
+            None => formula.and_then(|formula| formula.batch.fill()).ok_or(FillingFault::NoContent)?,
         };
         // Another content, or another bulk, was not what the batch was made for.
         let planned = match given {

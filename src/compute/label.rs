@@ -7,8 +7,8 @@ mod checks;
 
 use super::filling::{metric_net_content, us_net_content};
 use super::{AddressFault, Computed, Declaration, Figure, Rules, Value, Working};
-use crate::block::{AfterOpening, Extent, FillContent, LabelBlock, Measured};
-use crate::model::{BatchGiven, Settings};
+use crate::block::{AfterOpening, Extent, LabelBlock, Measured};
+use crate::model::Settings;
 use crate::quantity::{Date, Decimal, show};
 use checks::{eu_checks, us_checks};
 
@@ -252,13 +252,7 @@ fn nominal(block: &LabelBlock, computed: &Computed) -> Option<(Measured, String)
     if let Some((content, text)) = &block.content {
         return Some((content.value, text.clone()));
     }
-    match &computed.formula.batch.given {
-        BatchGiven::Fill { content: FillContent::Mass(mass), .. } => Some((Measured::Mass(*mass), show::grams(*mass))),
-        BatchGiven::Fill { content: FillContent::Volume(volume, text), .. } => {
-            Some((Measured::Volume(*volume), text.clone()))
-        }
-        _ => None,
-    }
+    computed.formula.batch.fill()
 }
 
 fn proof(

@@ -1,8 +1,8 @@
 //! A formula with every name resolved and every amount on one basis.
 
-use crate::block::{Balance, FillContent, PhSpan};
+use crate::block::{Balance, FillContent, Measured, PhSpan};
 use crate::material::{Material, ProductType};
-use crate::quantity::{Date, Decimal, Density, Mass, Percent, Range, Temperature};
+use crate::quantity::{Date, Decimal, Density, Mass, Percent, Range, Temperature, show};
 use crate::report::Place;
 use serde::{Serialize, Serializer};
 use std::sync::Arc;
@@ -80,15 +80,28 @@ pub struct Batch {
 }
 
 impl Batch {
-    /// What one pack is filled with, where it is made in packs.
-    pub fn pack(&self) -> Option<Mass> {
+    /// What one pack is filled with, and as written, where it is made in packs.
+    pub fn fill(&self) -> Option<(Measured, String)> {
         match &self.given {
-            BatchGiven::Fill { content: FillContent::Mass(mass), .. } => Some(*mass),
-            BatchGiven::Fill { content: FillContent::Volume(volume, _), density, .. } => {
-                density.map(|density| density.mass_of(*volume))
+            BatchGiven::Fill { content: FillContent::Mass(mass), .. } => {
+                Some((Measured::Mass(*mass), show::grams(*mass)))
+            }
+            BatchGiven::Fill { content: FillContent::Volume(volume, text), .. } => {
+                Some((Measured::Volume(*volume), text.clone()))
             }
             _ => None,
         }
+    }
+
+    /// The same by weight, and as written; a volume weighs what the density of the product says.
+    pub fn pack(&self) -> Option<(Mass, String)> {
+        let (fill, text) = self.fill()?;
+        let mass = match (fill, &self.given) {
+            (Measured::Mass(mass), _) => mass,
+            (Measured::Volume(volume), BatchGiven::Fill { density, .. }) => density.as_ref()?.mass_of(volume),
+            (Measured::Volume(_), _) => return None,
+        };
+        Some((mass, text))
     }
 }
 

@@ -36,12 +36,7 @@ pub fn percent_number(value: Decimal) -> String {
 
 /// A percentage rounded to so many decimals.
 pub fn percent_to(value: Decimal, decimals: u32) -> String {
-    let mut rounded = round_half_even(value, decimals);
-    if rounded.is_zero() && !value.is_zero() {
-        return format!("under{NBSP}{}{NBSP}%", Decimal::new(1, decimals));
-    }
-    rounded.rescale(decimals);
-    format!("{rounded}{NBSP}%")
+    quantity_to(value, decimals, "%")
 }
 
 /// A percentage beside a bound that it misses: with as many decimals as it takes to see that they differ.
@@ -93,13 +88,7 @@ pub fn grams(mass: Mass) -> String {
 
 /// A mass in a unit, with so many decimals.
 pub fn mass_in(mass: Mass, unit: MassUnit, decimals: u32) -> String {
-    let value = mass.to_unit(unit);
-    let mut rounded = round_half_even(value, decimals);
-    if rounded.is_zero() && !value.is_zero() {
-        return format!("under{NBSP}{}{NBSP}{}", Decimal::new(1, decimals), unit.symbol());
-    }
-    rounded.rescale(decimals);
-    format!("{rounded}{NBSP}{}", unit.symbol())
+    quantity_to(mass.to_unit(unit), decimals, unit.symbol())
 }
 
 /// A number rounded to so many decimals, with its unit where it has one. What is not nothing never prints as zero: it is under 0.01, or above -0.01.

@@ -225,6 +225,12 @@ pub fn suggestion<'a>(name: &str, known: impl IntoIterator<Item = &'a str>, othe
     }
 }
 
+/// A sentence with its first letter large.
+pub fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
 /// Words in a row: "`a`, `b` or `c`".
 pub fn list<S: AsRef<str>>(names: &[S], joint: &str) -> String {
     let quoted: Vec<String> = names.iter().map(|name| format!("`{}`", name.as_ref())).collect();

@@ -44,9 +44,8 @@ pub(super) const LEFT_OVER: &Kind = &Kind {
 
 /// Packs of the formula's fill that leave more than another one would hold. The tolerance of the record is allowed.
 pub(super) fn left_over(record: &BatchRecord, case: &RecordCase<'_>) -> Option<Finding> {
-    let (filled, packs) = (record.filled?, record.packs.filter(|_| !record.is_of_another_version())?);
-    // The planned batch may have another size; its packs are those of the formula as it stands.
-    let pack = case.pack?;
+    let (filled, packs) = (record.filled?, record.packs?);
+    let (pack, _) = record.pack_content.as_ref().filter(|_| !record.is_of_another_version())?;
     let in_packs = Mass::from_grams(pack.grams() * packs);
     let allowed = record.tolerance.percent.of(filled.grams()) + record.readability().grams();
     if filled.grams() - in_packs.grams() <= pack.grams() + allowed {
@@ -58,7 +57,7 @@ pub(super) fn left_over(record: &BatchRecord, case: &RecordCase<'_>) -> Option<F
         packs.normalize(),
         echo(&record.planned.formula.id),
         grams(in_packs),
-        grams(pack)
+        grams(*pack)
     );
     let place = case.block.filled.as_ref().map_or(&case.block.formula.place, |filled| &filled.place);
     Some(Finding::new(LEFT_OVER, place.clone(), what).source(record.tolerance.source))

@@ -4,6 +4,7 @@ use super::super::context::{NumberContext, number_context};
 use crate::compute::{Axis, Curve, Figure, Reached, Value};
 use crate::page::chart::{Plot, PlotPoint, PlotTarget};
 use crate::quantity::{Decimal, Range, show};
+use crate::report::capital;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -193,12 +194,6 @@ fn listed(places: &[String]) -> String {
         Some((last, rest)) if !rest.is_empty() => format!("{} and at {last}", rest.join("; ")),
         _ => places.concat(),
     }
-}
-
-/// A sentence's first letter large.
-pub(super) fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// "salt, %".

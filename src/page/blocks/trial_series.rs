@@ -6,6 +6,7 @@ use super::super::context::{NumberContext, number_context};
 use crate::caution::{miss_words, wanted_words};
 use crate::compute::{Bounds, Column, Comparison, Trial, TrialSeries};
 use crate::quantity::{Decimal, Range, show};
+use crate::report::capital;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -202,7 +203,7 @@ fn plot(series: &TrialSeries) -> Option<Plot> {
         .collect();
     let name = column.title();
     // A pH begins a sentence as it is.
-    let name = if name == "pH" { name } else { super::curve::capital(&name) };
+    let name = if name == "pH" { name } else { capital(&name) };
     let mut title = format!("{name} against {}: {}.", varied.name, said.join(", "));
     if !left_out.is_empty() {
         title.push_str(&format!(" Left out, as something else changed too: {}.", left_out.join(", ")));
