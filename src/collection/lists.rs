@@ -228,7 +228,7 @@ impl Collection {
         let mut rows: Vec<(String, ProductRow)> = Vec::new();
         for entry in self.entries_in_order().filter_map(|path| self.entries.get(path)) {
             let notebook = entry.title();
-            for formula in super::assemble::index_formulas(entry) {
+            for formula in super::index::index_formulas(entry) {
                 let row = ProductRow {
                     notebook: if notebook == formula.title { String::new() } else { notebook.clone() },
                     title: formula.title,
@@ -346,7 +346,7 @@ fn folder_of(path: &str) -> &str {
 }
 
 fn anchor_of_folder(folder: &str) -> String {
-    if folder.is_empty() { "top".to_owned() } else { super::assemble::folder_anchor(folder) }
+    if folder.is_empty() { "top".to_owned() } else { super::index::folder_anchor(folder) }
 }
 
 /// Links to where each group begins. A short list needs none.

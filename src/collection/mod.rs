@@ -15,6 +15,7 @@ mod due;
 mod errata;
 mod excerpts;
 mod glossary;
+mod index;
 mod labels;
 mod links;
 mod lists;
