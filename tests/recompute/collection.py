@@ -84,7 +84,6 @@ LEFT_OUT = {
     "buffer": "the pH of a solution needs the ions of all its solutes and their activities",
     "curve": "how far repeated readings leave open where a value is reached",
     "dilution": "stocks of several strengths that share a vessel",
-    "label": "the dates of durability and the height of letters",
     "saponification": "what mends a batch with too much or too little lye",
     "workings": "readings of temperature, and units that workings.py does not list",
 }

@@ -4,6 +4,7 @@ Everything is a fraction of whole numbers, so no digit is lost before a text is 
 notebooks/manual/exported-data.md: halves go to the even neighbour everywhere.
 """
 
+import calendar
 from decimal import Decimal
 from fractions import Fraction
 
@@ -135,6 +136,12 @@ def fact_range(fact):
     if typical is not None:
         return Range.of(typical if low is None else low, typical if high is None else high, typical)
     return None
+
+
+def months_after(day, months):
+    """By the calendar, to the last day of a shorter month."""
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    return day.replace(year=year, month=month + 1, day=min(day.day, calendar.monthrange(year, month + 1)[1]))
 
 
 # How a value is printed -----------------------------------------------------------------------------------------------------

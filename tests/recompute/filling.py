@@ -1,8 +1,9 @@
-"""What goes into a pack, how many packs there are, how short a pack may be, and the net content of the label.
+"""What goes into a pack, how many packs there are, how short a pack may be, and what a label says of content and days.
 
 The tolerable negative error is that of Council Directive 76/211/EEC, Annex I, 2.4; the US units are those of NIST Handbook 44.
 """
 
+import datetime
 import math
 from fractions import Fraction
 
@@ -11,6 +12,8 @@ from figures import decimals_for, exact, places
 
 # From this nominal quantity on, g or ml: a percentage of it, or so much.
 TOLERABLE = [(5, "9 %"), (50, "4.5"), (100, "4.5 %"), (200, "9"), (300, "3 %"), (500, "15"), (1000, "1.5 %")]
+# Up to so many square inches of the front panel, letters of so many inches.
+LETTERS = [(5, Fraction(1, 16)), (25, Fraction(1, 8)), (100, Fraction(3, 16)), (400, Fraction(1, 4))]
 FLUID_OUNCE, OUNCE = Fraction("29.5735295625"), Fraction("28.349523125")
 
 
@@ -58,14 +61,27 @@ def us_label(value, is_volume, text):
     return f"{fig.with_unit(fig.plain(down), unit)} ({metric_label(value, is_volume, text)})"
 
 
+def letters(panel):
+    """How high the letters of a net content are at least, 21 CFR 701.13(i): up to so many square inches, so many sixteenths of an inch."""
+    area = exact(panel["width"]) * exact(panel["height"]) / Fraction("25.4") ** 2
+    height = next((height for up_to, height in LETTERS if area <= up_to), Fraction(1, 2))
+    return f"{fig.with_unit(str(height), 'in')} ({fig.with_unit(fig.plain(height * Fraction('25.4')), 'mm')})"
+
+
 def label_figures(block, collection):
-    """The net content on a label; nothing where the formula names no packs."""
+    """The net content on a label, nothing where the formula names no packs; its last day, and how high its letters are."""
     formula = collection.formulas[block["formula"]]
     given = formula.model["batch"]["given"]
-    if "content" not in block and not (isinstance(given, dict) and "fill" in given):
-        return {}
-    content = content_of(block, formula)
-    return {"content/metric": fig.words(metric_label(*content)), "content/us": fig.words(us_label(*content))}
+    out = {}
+    if "content" in block or isinstance(given, dict) and "fill" in given:
+        content = content_of(block, formula)
+        out |= {"content/metric": fig.words(metric_label(*content)), "content/us": fig.words(us_label(*content))}
+    if "durability" in block and "made" in block:
+        made = datetime.date.fromisoformat(block["made"])
+        out["best-before"] = fig.words(fig.months_after(made, block["durability"]).isoformat())
+    if "front_panel" in block:
+        out["letters"] = fig.words(letters(block["front_panel"]))
+    return out
 
 
 def figures_of(block, collection):

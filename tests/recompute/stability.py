@@ -25,10 +25,7 @@ def days_after(elapsed, start):
     """A length of time in days after the start: months go by the calendar, to the last day of a shorter month."""
     if not elapsed["months"]:
         return exact(elapsed["days"])
-    months = start.month - 1 + elapsed["months"]
-    year, month = start.year + months // 12, months % 12 + 1
-    day = min(start.day, (datetime.date(year + month // 12, month % 12 + 1, 1) - datetime.timedelta(1)).day)
-    return (datetime.date(year, month, day) - start).days + exact(elapsed["days"])
+    return (fig.months_after(start, elapsed["months"]) - start).days + exact(elapsed["days"])
 
 
 def rows_of(block, condition, start):
